@@ -1,0 +1,1 @@
+"""Hit probability per prototype and position, gates, ranking."""

@@ -1,0 +1,1 @@
+"""The crew's words as validated records: ball, field, openings, obstacles, firing positions."""

@@ -1,0 +1,1 @@
+"""Small-sample statistics that know nothing of robots."""

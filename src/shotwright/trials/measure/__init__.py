@@ -1,0 +1,1 @@
+"""Readers that turn tables into shots."""

@@ -1,0 +1,1 @@
+"""Simulated trials with a known truth, for tests and the demo."""
