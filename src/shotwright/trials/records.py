@@ -82,6 +82,9 @@ class Trial:
         Height of the floor that was marked, or distance of the plane from the release point. [m]
     mark_sd : float
         Standard deviation of reading one mark, each axis. [m]
+    speed_sd, elevation_sd : float, optional
+        Standard deviation of reading one shot's measured speed and elevation; None when nobody stated it, and
+        then measured launch values fix the mean but tell nothing of the spread. [m/s], [rad]
     same_ball : bool
         All shots with one and the same ball: its scatter understates that of a match.
     position, target : str, optional
@@ -102,6 +105,8 @@ class Trial:
     surface: Surface = "floor"
     surface_at: float = 0.0
     mark_sd: float = 0.01
+    speed_sd: float | None = None
+    elevation_sd: float | None = None
     same_ball: bool = False
     position: str | None = None
     target: str | None = None
