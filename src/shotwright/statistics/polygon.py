@@ -1,0 +1,251 @@
+"""Probability that a bivariate normal, or Student t, point falls inside a polygon: exact, no sampling."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.special import owens_t
+
+from shotwright.base.errors import BadInput
+
+FloatArray = NDArray[np.float64]
+EdgeIntegral = Callable[[FloatArray, FloatArray, FloatArray], FloatArray]
+
+# (longest edge in standard deviations, Gauss-Legendre nodes): each keeps one edge's error below 2e-11.
+_SHORT_EDGES = ((0.6, 4), (1.7, 6), (3.0, 8))
+# A spread thinner than this share of the polygon's size is widened to it: a line and a point have no density.
+_THINNEST = 1e-8
+# Edges handled at once: keeps the work arrays inside the processor's cache.
+_EDGES_AT_ONCE = 24_000
+
+
+def normal_in_polygon(mean: ArrayLike, covariance: ArrayLike, corners: ArrayLike) -> FloatArray:
+    r"""Probability that a bivariate normal point falls inside a polygon, for many normals at once.
+
+    Each normal is whitened to unit circular spread and the density is turned into an integral along the
+    edges by Green's theorem, (x, y) and (x', y') being the ends of an edge seen from the mean:
+
+    .. math:: P = \sum_{edges} \frac{x y' - y x'}{2\pi} \int_0^1 \frac{1 - e^{-r^2/2}}{r^2}\,du        (1)
+
+    Edges of up to 3 standard deviations are integrated by Gauss-Legendre, longer ones by Owen's T.
+
+    Parameters
+    ----------
+    mean : array_like, shape (m, 2)
+        Means. [m]
+    covariance : array_like, shape (m, 2, 2) or (2, 2)
+        Covariances; may be singular (a line or a point). [m^2]
+    corners : array_like, shape (k, 2)
+        Corners in order, either way round; the polygon may be non-convex but must not cross itself.
+        Fewer than 3 corners enclose nothing. [m]
+
+    Returns
+    -------
+    ndarray, shape (m,)
+        Probabilities. [-]
+
+    Raises
+    ------
+    BadInput
+        A covariance that is not symmetric and positive semidefinite, or a number that is not finite.
+
+    Notes
+    -----
+    Largest error about 1e-10. A spread thinner than 1e-8 of the polygon's size is widened to that.
+    A point mass on an edge counts one half.
+
+    Examples
+    --------
+    >>> square = [(-1, -1), (1, -1), (1, 1), (-1, 1)]
+    >>> round(float(normal_in_polygon([[0.0, 0.0]], np.eye(2), square)[0]), 10)
+    0.4660649427
+
+    References
+    ----------
+    D. B. Owen (1956), Tables for computing bivariate normal probabilities, Ann. Math. Statist. 27.
+    """
+    return _sum_over_edges(mean, covariance, corners, _normal_edges)
+
+
+def student_t_in_polygon(
+    mean: ArrayLike, scale: ArrayLike, corners: ArrayLike, degrees_of_freedom: float
+) -> FloatArray:
+    r"""Probability that a bivariate Student t point falls inside a polygon, for many at once.
+
+    As `normal_in_polygon`, with :math:`1 - (1 + r^2/\nu)^{-\nu/2}` in place of :math:`1 - e^{-r^2/2}`.
+
+    Parameters
+    ----------
+    mean : array_like, shape (m, 2)
+        Locations. [m]
+    scale : array_like, shape (m, 2, 2) or (2, 2)
+        Scale matrices: the covariance is nu / (nu - 2) times this. [m^2]
+    corners : array_like, shape (k, 2)
+        Corners in order, either way round. [m]
+    degrees_of_freedom : float
+        nu, 1 or more. [-]
+
+    Returns
+    -------
+    ndarray, shape (m,)
+        Probabilities. [-]
+
+    Raises
+    ------
+    BadInput
+        As `normal_in_polygon`, or nu below 1.
+
+    Notes
+    -----
+    Largest error about 1e-10 for whole nu. For other nu, and edges that run 100 scales and more past the
+    middle, 1e-8.
+
+    Examples
+    --------
+    >>> square = [(-1, -1), (1, -1), (1, 1), (-1, 1)]
+    >>> t = student_t_in_polygon([[0.0, 0.0]], np.eye(2), square, 1e6)
+    >>> round(float(t[0]), 5)
+    0.46606
+    """
+    nu = float(degrees_of_freedom)
+    if not nu >= 1 or not np.isfinite(nu):
+        raise BadInput(f"{nu:g} degrees of freedom; must be 1 or more", field="degrees_of_freedom")
+
+    def edges(signed: FloatArray, start: FloatArray, length: FloatArray) -> FloatArray:
+        return _student_t_edges(signed, start, length, nu)
+
+    return _sum_over_edges(mean, scale, corners, edges)
+
+
+def _sum_over_edges(
+    mean: ArrayLike, covariance: ArrayLike, corners: ArrayLike, edge_integral: EdgeIntegral
+) -> FloatArray:
+    means = np.atleast_2d(np.asarray(mean, dtype=float))
+    polygon = np.asarray(corners, dtype=float).reshape(-1, 2)
+    n = len(means)
+    covariances = np.broadcast_to(np.asarray(covariance, dtype=float), (n, 2, 2))
+    if not (np.isfinite(means).all() and np.isfinite(covariances).all() and np.isfinite(polygon).all()):
+        raise BadInput("a mean, covariance or corner is not a finite number", field="polygon")
+    if len(polygon) < 3:
+        return np.zeros(n)
+    if _area(polygon) < 0:
+        polygon = polygon[::-1]
+    factors = _cholesky(covariances, float(np.ptp(polygon, axis=0).max()))
+    probability = np.empty(n)
+    step = max(1, _EDGES_AT_ONCE // len(polygon))
+    for first in range(0, n, step):
+        part = slice(first, first + step)
+        signed, start, length = _whitened_edges(means[part], tuple(f[part] for f in factors), polygon)
+        probability[part] = edge_integral(signed, start, length).sum(axis=1)
+    return np.clip(probability, 0.0, 1.0)
+
+
+def _area(polygon: FloatArray) -> float:
+    x, y = (polygon - polygon[0]).T
+    return float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) / 2)
+
+
+def _cholesky(covariance: FloatArray, size: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Lower triangle (l11, l21, l22) of each covariance, thin ones widened."""
+    xx, yy, xy = covariance[:, 0, 0], covariance[:, 1, 1], covariance[:, 0, 1]
+    trace = xx + yy
+    rounding = 1e-9 * trace
+    lopsided = np.abs(xy - covariance[:, 1, 0]) > rounding
+    if np.any(lopsided | (xx < -rounding) | (yy < -rounding) | (xx * yy - xy**2 < -rounding * trace)):
+        raise BadInput("not a covariance: must be symmetric, with no negative variance", field="covariance")
+    least = (_THINNEST * size) ** 2 + 4 * np.finfo(float).eps * trace
+    l11 = np.sqrt(np.maximum(xx, 0.0) + least)
+    l21 = xy / l11
+    return l11, l21, np.sqrt(np.maximum(yy + least - l21**2, least))
+
+
+def _whitened_edges(
+    mean: FloatArray, factors: tuple[FloatArray, ...], polygon: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Signed distance of each edge's line, where on it the edge starts (from the foot), and its length.
+
+    Each of shape (m, k), in standard deviations; the distance is positive when the mean is on the left.
+    """
+    l11, l21, l22 = (f[:, None] for f in factors)
+    side = np.roll(polygon, -1, axis=0) - polygon
+    dx, dy = polygon[:, 0] - mean[:, :1], polygon[:, 1] - mean[:, 1:]
+    # The cross product is taken before whitening: a thin spread would lose its digits.
+    cross = (dx * side[:, 1] - dy * side[:, 0]) / (l11 * l22)
+    ex = side[:, 0] / l11
+    ey = (side[:, 1] - l21 * ex) / l22
+    ax = dx / l11
+    ay = (dy - l21 * ax) / l22
+    length = np.hypot(ex, ey)
+    divisor = np.where(length > 0, length, 1.0)
+    return cross / divisor, (ax * ex + ay * ey) / divisor, length
+
+
+def _normal_edges(signed: FloatArray, start: FloatArray, length: FloatArray) -> FloatArray:
+    integral = np.empty_like(signed)
+    shorter = 0.0
+    for longest, nodes in _SHORT_EDGES:
+        chosen = (length >= shorter) & (length < longest)
+        if chosen.all():
+            return _normal_short(signed, start, length, nodes)
+        if chosen.any():
+            integral[chosen] = _normal_short(signed[chosen], start[chosen], length[chosen], nodes)
+        shorter = longest
+    chosen = length >= shorter
+    if chosen.any():
+        integral[chosen] = _normal_long(signed[chosen], start[chosen], length[chosen])
+    return integral
+
+
+def _normal_short(signed: FloatArray, start: FloatArray, length: FloatArray, nodes: int) -> FloatArray:
+    points, weights = np.polynomial.legendre.leggauss(nodes)
+    distance2 = signed**2
+    total = np.zeros_like(signed)
+    for point, weight in zip((points + 1) / 2, weights / 2, strict=True):
+        half_r2 = 0.5 * (distance2 + (start + point * length) ** 2) + 1e-300
+        total -= weight * np.expm1(-half_r2) / half_r2
+    return signed * length * total / (4 * np.pi)
+
+
+def _normal_long(signed: FloatArray, start: FloatArray, length: FloatArray) -> FloatArray:
+    distance = np.abs(signed)
+    safe = np.where(distance > 0, distance, 1.0)
+
+    def from_foot(along: FloatArray) -> FloatArray:
+        with np.errstate(over="ignore"):
+            slope = along / safe
+        wedge: FloatArray = np.arctan2(along, safe) / (2 * np.pi) - owens_t(safe, slope)
+        return wedge
+
+    return np.sign(signed) * (from_foot(start + length) - from_foot(start))
+
+
+def _student_t_edges(signed: FloatArray, start: FloatArray, length: FloatArray, nu: float) -> FloatArray:
+    # s = sqrt(nu + h^2) tan(angle) maps the whole line to a bounded range on which all is smooth.
+    width = np.sqrt(nu + signed**2)
+    low, high = np.arctan2(start, width), np.arctan2(start + length, width)
+    panels = np.ceil((high - low) / min(0.4, 2.5 / np.sqrt(nu))).astype(int).clip(1)
+    integral = np.empty_like(signed)
+    for count in np.unique(panels):
+        chosen = panels == count
+        integral[chosen] = _student_t_panels(
+            signed[chosen], width[chosen], low[chosen], high[chosen], nu, int(count)
+        )
+    return integral
+
+
+def _student_t_panels(
+    signed: FloatArray, width: FloatArray, low: FloatArray, high: FloatArray, nu: float, count: int
+) -> FloatArray:
+    points, weights = np.polynomial.legendre.leggauss(10)
+    span = (high - low) / count
+    total = np.zeros_like(signed)
+    for panel in range(count):
+        for point, weight in zip((points + 1) / 2, weights / 2, strict=True):
+            angle = low + (panel + point) * span
+            # (1 - (1 + r^2/nu)^(-nu/2)) / r^2, both divided by the square of the angle's cosine
+            part = signed**2 + nu * np.sin(angle) ** 2 + 1e-300
+            share = np.minimum(part / width**2, 1 - 1e-16)
+            total -= weight * np.expm1(nu / 2 * np.log1p(-share)) / part
+    return signed * width * span * total / (2 * np.pi)
