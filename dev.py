@@ -30,7 +30,7 @@ CHECKS = {
     "ruff check": ["-m", "ruff", "check"],
     "ruff format": ["-m", "ruff", "format", "--check"],
     "mypy": ["-m", "mypy"],
-    "import-linter": ["-c", LINT_IMPORTS],
+    "import-linter": ["-c", LINT_IMPORTS, "--no-logo"],
 }
 # One pytest run for the tests, the examples in docstrings and the examples in the manual.
 TESTS = ["-m", "pytest", "--doctest-modules", "--doctest-glob=*.md", "src", "docs", "README.md", "tests"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import math
 import re
@@ -39,6 +40,11 @@ _SPELLINGS = (
     (re.compile(r"%"), "percent"),
     (re.compile(r"−"), "-"),
 )
+# A tower of powers in a cell would keep the unit library busy for ever; no unit that people write has one.
+_NO_UNIT = re.compile(r"[\d⁰¹²³⁴⁵⁶⁷⁸⁹]{2}|(?:\*\*|\^).*(?:\*\*|\^)")
+_BARE_DEGREES = {"C": "degC", "F": "degF"}  # in a temperature these are no coulomb and no farad
+# What a unit may look like. The unit library computes powers, so "2**9**9**9" would never end.
+_UNIT = re.compile(r"(?!.*\d\d)(?!.*(?:\*\*|\^).*(?:\*\*|\^))[\w ²³·*/^.()%-]{1,60}")
 _NUMBER = re.compile(r"^\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
 _FEET_INCHES = re.compile(
     r"^\s*(\d+(?:\.\d+)?)\s*(?:ft|foot|feet|')\s*(\d+(?:\.\d+)?)\s*(?:in|inch|inches|\")\s*$", re.I
@@ -147,14 +153,16 @@ def unit_scale(unit: str, kind: str, field: str = "unit", shown: str | None = No
     BadInput
         Not a unit, or a unit of another kind.
     """
-    spelled = unit
+    spelled = _BARE_DEGREES.get(unit.strip(), unit) if kind == "temperature" else unit
     for pattern, known in _SPELLINGS:
         spelled = pattern.sub(f" {known} ", spelled)
-    try:
-        return _factor_and_offset(spelled.strip(), kind)
-    except KeyError:
-        text = f"{shown!r}: {unit!r}" if shown and shown != unit else f"{unit!r}"
-        raise BadInput(f"{text} is not a unit of {kind}; type e.g. {KINDS[kind][1]}", field=field) from None
+    for spelling in (spelled.strip(), spelled.strip().lower()):
+        if _NO_UNIT.search(spelling):
+            break
+        with contextlib.suppress(KeyError):
+            return _factor_and_offset(spelling, kind)
+    text = f"{shown!r}: {unit!r}" if shown and shown != unit else f"{unit!r}"
+    raise BadInput(f"{text} is not a unit of {kind}; type e.g. {KINDS[kind][1]}", field=field)
 
 
 def check_positive(value: float, field: str, typed: object, what: str) -> float:
