@@ -1,0 +1,120 @@
+"""Finding a free spot for a label beside the thing that it names."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from shotwright.notebook import lettering
+from shotwright.notebook.drawing import Anchor, Drawing, Point
+from shotwright.notebook.palette import SMALL
+
+Box = tuple[float, float, float, float]  # left, top, right, bottom [px]
+
+
+class Placer:
+    """Remembers which boxes are taken and finds the nearest free one for a label.
+
+    Parameters
+    ----------
+    bounds : tuple of float
+        Labels stay within (left, top, right, bottom). [px]
+    """
+
+    def __init__(self, bounds: Box) -> None:
+        self._bounds = bounds
+        self._taken: list[Box] = []
+
+    def keep_free(self, box: Box) -> None:
+        """Let no label cover this box."""
+        self._taken.append(box)
+
+    def keep_free_round(self, points: Iterable[Point], radius: float = 5.0) -> None:
+        """Let no label cover these points."""
+        self._taken += [(x - radius, y - radius, x + radius, y + radius) for x, y in points]
+
+    def label(
+        self,
+        drawing: Drawing,
+        at: Point,
+        words: str,
+        *,
+        clear: float = 8.0,
+        size: float = SMALL,
+        colour: str = "ink",
+        kind: str = "name",
+        must: bool = True,
+    ) -> bool:
+        """Letter `words` near a point, where nothing else stands; with a thin leader when it had to move far.
+
+        Parameters
+        ----------
+        drawing : Drawing
+            Drawn on.
+        at : tuple of float
+            The thing. [px]
+        words : str
+            The label.
+        clear : float
+            Distance kept from the thing. [px]
+        size : float
+            Font size. [px]
+        colour, kind : str
+            Palette name and class.
+        must : bool
+            Whether a label that finds no room is set anyway, in the first place.
+
+        Returns
+        -------
+        bool
+            Whether it was set.
+        """
+        wide, high = lettering.width(words, size), size
+        spots = [spot for far in (1.0, 1.8, 3.0, 4.5) for spot in _spots(at, wide, high, clear * far)]
+        best = min(spots, key=lambda spot: self._cost(spot[0]))
+        cost = self._cost(best[0])
+        if cost > 0 and not must:
+            return False
+        box, anchor, base = best
+        self._taken.append(box)
+        far = max(abs(base[0] - at[0]) - wide, abs(base[1] - at[1])) > 2.6 * clear
+        if far:
+            drawing.line([at, _nearest(box, at)], "soft", width=0.7)
+        drawing.text(base, words, size=size, anchor=anchor, colour=colour, halo=True, kind=kind)
+        return True
+
+    def _cost(self, box: Box) -> float:
+        left, top, right, bottom = self._bounds
+        outside = max(0.0, left - box[0]) + max(0.0, box[2] - right)
+        outside += max(0.0, top - box[1]) + max(0.0, box[3] - bottom)
+        return 40.0 * outside + sum(_overlap(box, other) for other in self._taken)
+
+
+def _spots(at: Point, wide: float, high: float, away: float) -> list[tuple[Box, Anchor, Point]]:
+    x, y = at
+    slant = away * 0.75
+    middle = y + high * 0.35
+    places: list[tuple[float, float, Anchor]] = [
+        (x + away, middle, "start"),
+        (x - away, middle, "end"),
+        (x, y - away, "middle"),
+        (x, y + away + high * 0.75, "middle"),
+        (x + slant, y - slant, "start"),
+        (x + slant, y + slant + high * 0.75, "start"),
+        (x - slant, y - slant, "end"),
+        (x - slant, y + slant + high * 0.75, "end"),
+    ]
+    spots: list[tuple[Box, Anchor, Point]] = []
+    for bx, by, anchor in places:
+        left = {"start": bx, "middle": bx - wide / 2, "end": bx - wide}[anchor]
+        spots.append(((left, by - high * 0.8, left + wide, by + high * 0.25), anchor, (bx, by)))
+    return spots
+
+
+def _overlap(a: Box, b: Box) -> float:
+    across = min(a[2], b[2]) - max(a[0], b[0])
+    down = min(a[3], b[3]) - max(a[1], b[1])
+    return across * down if across > 0 and down > 0 else 0.0
+
+
+def _nearest(box: Box, at: Point) -> Point:
+    return min(max(at[0], box[0]), box[2]), min(max(at[1], box[1]), box[3])
