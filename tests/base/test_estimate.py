@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from shotwright.base.estimate import Estimate, NotEstimated, in_words, round_to_doubt
 
 
-# The first two rows are examples of JCGM 100:2008, 7.2.2 and 7.2.6 (from memory): 100.021 47 g with 0.35 mg, and
-# 10.057 62 ohm with 27 milliohm, which is to be rounded to 10.058 ohm.
+# The first two rows are examples of JCGM 100:2008, 7.2.2 and 7.2.6 (from memory): 100.021 47 g with 0.35 mg,
+# and 10.057 62 ohm with 27 milliohm, which is to be rounded to 10.058 ohm.
 @pytest.mark.parametrize(
     ("value", "doubt", "shown"),
     [

@@ -1,0 +1,154 @@
+"""The command ``shotwright``: finds the verb, loads only that one, turns errors into lines and exit codes."""
+
+from __future__ import annotations
+
+import difflib
+import importlib
+import sys
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import click
+
+from shotwright import __version__
+from shotwright.base.errors import Cancelled, ShotwrightError
+
+EXIT_BAD_INPUT = 2
+EXIT_STOPPED = 130  # what a shell reports for a program stopped from the keyboard
+
+
+class Verb(NamedTuple):
+    """Where a verb lives, and its line in the list."""
+
+    where: str
+    help: str
+
+
+# The list is kept here in words, so that printing it loads none of the modules behind it.
+SECTIONS: dict[str, dict[str, Verb]] = {
+    "Keep a project": {
+        "new": Verb("projects:new", "Start a project file."),
+        "import": Verb("projects:import_", "Read a game, prototypes, trials or a table of shots into it."),
+        "export": Verb("projects:export", "Write it out as a folder of plain files, or as a copy."),
+        "log": Verb("log:log", "Add shots, list them, set one aside, take it back."),
+    },
+    "Ask what a shot needs": {
+        "flight": Verb("flights:flight", "Fly one ball from given launch values."),
+        "windows": Verb(
+            "flights:windows", "Show which speeds and elevations score from each firing position."
+        ),
+    },
+    "Ask what the shots show": {
+        "dispersion": Verb("evidence:dispersion", "Mean point and spread of each trial, with intervals."),
+        "compare": Verb("evidence:compare", "Set prototypes against each other."),
+        "sample-size": Verb("evidence:sample_size", "Tell how many shots a comparison needs, before firing."),
+        "hit": Verb("evidence:hit", "Hit probability of each prototype at each firing position."),
+    },
+    "Decide and show": {
+        "choose": Verb("choosing:choose", "Rank the prototypes; record the choice and its reason."),
+        "notebook": Verb("reports:notebook", "Write the engineering notebook, HTML and PDF."),
+    },
+    "Try it and check it": {
+        "demo": Verb("reports:demo", "Run the whole chain on an invented game with simulated shots."),
+        "verify": Verb("reports:verify", "Compute every published check value and compare."),
+    },
+}
+VERBS: dict[str, Verb] = {name: verb for section in SECTIONS.values() for name, verb in section.items()}
+
+
+class LazyGroup(click.Group):
+    """A group that knows its commands by name and loads one when it is called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click asks this way
+        """Names in the order of the chain, not of the alphabet."""
+        return list(VERBS)
+
+    def get_command(
+        self,
+        ctx: click.Context,  # noqa: ARG002 - click asks this way
+        cmd_name: str,
+    ) -> click.Command | None:
+        """Load the command of that name; None when there is none."""
+        verb = VERBS.get(cmd_name)
+        if verb is None:
+            return None
+        module, _, attribute = verb.where.partition(":")
+        command = getattr(importlib.import_module(f"shotwright.cli.{module}"), attribute)
+        assert isinstance(command, click.Command)
+        return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the verb, or say which one is nearest."""
+        if args[0] not in VERBS and not args[0].startswith("-"):
+            near = difflib.get_close_matches(args[0], VERBS, n=1)
+            hint = f"did you mean {near[0]!r}?" if near else f"the verbs are {', '.join(VERBS)}"
+            raise click.UsageError(f"{args[0]!r} is not a verb; {hint}")
+        return super().resolve_command(ctx, args)
+
+    def format_commands(
+        self,
+        ctx: click.Context,  # noqa: ARG002 - click asks this way
+        formatter: click.HelpFormatter,
+    ) -> None:
+        """Write the list of verbs without loading them."""
+        for heading, verbs in SECTIONS.items():
+            with formatter.section(heading):
+                formatter.write_dl([(name, verb.help) for name, verb in verbs.items()])
+
+
+@click.group(
+    cls=LazyGroup,
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    epilog="Each verb has its own --help. Type quantities with their unit: 4 in, 120 g, 52 deg, 3000 rpm.",
+)
+@click.version_option(__version__, prog_name="shotwright", message="%(prog)s %(version)s")
+@click.pass_context
+def shotwright(context: click.Context) -> None:
+    """From a rule book and a handful of test shots to a defended choice of launcher."""
+    if context.invoked_subcommand is None:
+        click.echo(context.get_help())
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        What follows the program's name; those of the process by default.
+
+    Returns
+    -------
+    int
+        Exit code: 0, or 1 when checks failed, 2 for something the person can mend, 130 when stopped.
+    """
+    # A terminal or a pipe with few letters shall show a question mark rather than end the work.
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    try:
+        code = shotwright.main(given, prog_name="shotwright", standalone_mode=False)
+    except (click.Abort, Cancelled, KeyboardInterrupt):
+        return complain("stopped", EXIT_STOPPED)
+    except click.UsageError as wrong:
+        where = wrong.ctx.command_path if wrong.ctx else "shotwright"
+        return complain(f"{wrong.format_message().rstrip('.')} (see {where} --help)", EXIT_BAD_INPUT)
+    except click.ClickException as wrong:
+        return complain(wrong.format_message(), EXIT_BAD_INPUT)
+    except ShotwrightError as wrong:
+        return complain(str(wrong), EXIT_BAD_INPUT)
+    return code if isinstance(code, int) else 0
+
+
+def complain(message: str, code: int) -> int:
+    """Print one line on stderr and hand the exit code on."""
+    click.echo(f"shotwright: {' '.join(message.split())}", err=True)
+    return code
+
+
+if __name__ == "__main__":
+    sys.exit(main())
