@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 
 class ShotwrightError(Exception):
     """Root of every error that the tool raises on purpose."""
@@ -47,6 +49,34 @@ class BadInput(ShotwrightError, ValueError):
         """Copy of this error with the place filled in by a caller who knows more of it."""
         field = f"{prefix}.{self.field}" if prefix and self.field else (self.field or prefix)
         return BadInput(self.problem, field=field, file=file or self.file, row=row or self.row)
+
+
+class BadFile(BadInput):
+    """Everything that is wrong in one file, so that a person mends it in one go.
+
+    Parameters
+    ----------
+    problems : sequence of BadInput
+        In the order of the file; at least one. The message has one line for each.
+
+    Examples
+    --------
+    >>> print(BadFile([BadInput("no unit", field="[ball], mass"), BadInput("no name", field="[game]")]))
+    [ball], mass: no unit
+    [game]: no name
+    """
+
+    def __init__(self, problems: Sequence[BadInput]) -> None:
+        self.problems = tuple(problems)
+        first = self.problems[0]
+        super().__init__(first.problem, field=first.field, file=first.file, row=first.row)
+
+    def __str__(self) -> str:
+        return "\n".join(str(problem) for problem in self.problems)
+
+    def at(self, *, file: str | None = None, row: int | None = None, prefix: str | None = None) -> BadFile:
+        """Copy with the place filled in on each line."""
+        return BadFile([problem.at(file=file, row=row, prefix=prefix) for problem in self.problems])
 
 
 class ProjectProblem(ShotwrightError):

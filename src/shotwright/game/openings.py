@@ -1,0 +1,147 @@
+"""Section [[target]] of a game file: openings, and whether a ball can pass them at all."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import shapely
+
+from shotwright.base.toml_tables import Section
+from shotwright.game.ball_and_air import AZIMUTHS, read_azimuth
+from shotwright.game.records import Target
+
+SHAPES = {"circle": ("diameter",), "rectangle": ("width", "height"), "polygon": ("corners",)}
+_UP_DOWN = {"up": math.pi / 2, "down": -math.pi / 2}
+_FACES = '"-x", "up", an azimuth such as "180 deg", or { azimuth = "180 deg", elevation = "30 deg" }'
+
+
+def read_target(section: Section, ball_diameter: float) -> tuple[str, Target]:
+    """Read one [[target]].
+
+    Parameters
+    ----------
+    section : Section
+        The table; problems are added to it.
+    ball_diameter : float
+        NaN when not known. [m]
+
+    Returns
+    -------
+    tuple of str and Target
+        Name and record; of use only if no problem was added.
+    """
+    name = section.name("upper opening")
+    shape = section.choice("shape", tuple(SHAPES))
+    centre = (
+        section.quantity("x", "length", "7 m"),
+        section.quantity("y", "length", "2.5 m"),
+        section.quantity("z", "length", "2.2 m"),
+    )
+    azimuth, elevation = _read_faces(section)
+    radius, corners = _read_outline(section, shape)
+    points = section.number("points", 1.0, least=0.0)
+    elsewhere = {
+        key: f'goes with shape = "{owner}", not with "{shape}"'
+        for owner, keys in SHAPES.items()
+        for key in keys
+        if shape and owner != shape
+    }
+    if not shape:
+        section.know(*(key for keys in SHAPES.values() for key in keys))
+    section.finish(elsewhere | {"centre": "write x, y and z", "center": "write x, y and z"})
+    target = Target(name, centre, azimuth, elevation, radius, corners, points)
+    _check_fit(section, target, ball_diameter)
+    return name, target
+
+
+def _read_faces(section: Section) -> tuple[float, float]:
+    """Azimuth and elevation of the front normal. [rad]."""
+    value = section.raw("faces")
+    if isinstance(value, dict):
+        inner = Section(value, f"{section.place}, faces", section.file, section.problems)
+        azimuth = read_azimuth(inner, "azimuth")
+        elevation = inner.quantity(
+            "elevation",
+            "angle",
+            "30 deg",
+            0.0,
+            least=-math.pi / 2,
+            most=math.pi / 2,
+            allowed="between -90 and 90 deg",
+        )
+        inner.finish()
+        return azimuth, elevation
+    word = value.strip().lower() if isinstance(value, str) else ""
+    if word in _UP_DOWN:
+        return 0.0, _UP_DOWN[word]
+    if word in AZIMUTHS:
+        return AZIMUTHS[word], 0.0
+    if value is None:
+        section.problem(f"is missing: the side from which a ball scores; {_FACES}", "faces")
+        return math.nan, math.nan
+    if word and not any(letter.isdigit() for letter in word):
+        section.problem(f"{value!r} is not a direction; {_FACES}", "faces")
+        return math.nan, math.nan
+    return section.parse("faces", value, "angle"), 0.0
+
+
+def _read_outline(section: Section, shape: str) -> tuple[float | None, tuple[tuple[float, float], ...]]:
+    size: dict[str, Any] = {"above": 0.0, "allowed": "greater than zero"}
+    if shape == "circle":
+        return section.quantity("diameter", "length", "600 mm", **size) / 2, ()
+    if shape == "rectangle":
+        half_u = section.quantity("width", "length", "800 mm", **size) / 2
+        half_w = section.quantity("height", "length", "500 mm", **size) / 2
+        return None, ((-half_u, -half_w), (half_u, -half_w), (half_u, half_w), (-half_u, half_w))
+    if shape == "polygon":
+        return None, _read_corners(section)
+    return None, ()
+
+
+def _read_corners(section: Section) -> tuple[tuple[float, float], ...]:
+    """Corners, turned anticlockwise if they were not."""
+    value = section.raw("corners")
+    example = '[["-30 cm", "0 cm"], ["30 cm", "0 cm"], ["0 cm", "50 cm"]]'
+    if not isinstance(value, list) or len(value) < 3:
+        shown = "is missing" if value is None else "needs at least 3 corners"
+        section.problem(f"{shown}; e.g. corners = {example}", "corners")
+        return ()
+    rows = [section.vector("corners", item, "length", 2, '[["-30 cm", "0 cm"], ...]') for item in value]
+    corners = tuple((u, w) for u, w in rows)
+    if not np.isfinite(corners).all():
+        return ()
+    outline = shapely.Polygon(corners)
+    if not outline.is_valid or outline.area <= 0.0:
+        section.problem(
+            f"the outline crosses or touches itself ({shapely.is_valid_reason(outline)}, in metres);"
+            " give the corners in order around the opening",
+            "corners",
+        )
+        return ()
+    return corners if outline.exterior.is_ccw else corners[::-1]
+
+
+def _check_fit(section: Section, target: Target, ball_diameter: float) -> None:
+    """Report an opening that no ball fits through, or that reaches below the floor."""
+    _, w, _ = target.axes()
+    if target.radius is not None:
+        room, lowest = 2 * target.radius, target.centre[2] - target.radius * abs(w[2])
+        fits = not room <= ball_diameter
+    elif target.corners:
+        if not (math.isfinite(ball_diameter) and np.isfinite(target.corners).all()):
+            return
+        outline = shapely.Polygon(target.corners)
+        lowest = target.centre[2] + min(float(corner[1] * w[2]) for corner in target.corners)
+        fits = not outline.buffer(-ball_diameter / 2).is_empty
+        room = 2 * shapely.maximum_inscribed_circle(outline).length
+    else:
+        return
+    if not fits:
+        section.problem(
+            f"the opening lets {room * 1000:.0f} mm through, the ball is {ball_diameter * 1000:.0f} mm wide;"
+            " check both sizes and their units"
+        )
+    if lowest < -1e-9:
+        section.problem(f"the opening reaches {-lowest * 1000:.0f} mm below the floor (z = 0); check z", "z")
