@@ -6,6 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from shotwright.notebook import lettering, ticks
 from shotwright.notebook.drawing import Drawing, Point
 from shotwright.notebook.palette import SMALL, Mark
@@ -72,9 +75,9 @@ class Frame:
         """Return the pixel of a point."""
         return self.x(x), self.y(y)
 
-    def path(self, x: Sequence[float], y: Sequence[float]) -> list[Point]:
-        """Return the pixels of a line of points."""
-        return [self.at(a, b) for a, b in zip(x, y, strict=True)]
+    def path(self, points: NDArray[np.float64]) -> list[Point]:
+        """Return the pixels of points (x, y), shape (k, 2)."""
+        return [self.at(float(x), float(y)) for x, y in points]
 
     def shows(self, x: float, y: float) -> bool:
         """Whether the point lies within the frame."""

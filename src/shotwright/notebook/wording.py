@@ -1,0 +1,56 @@
+"""Phrases that recur in captions and tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from shotwright.notebook.evidence import TrialPage
+
+
+def orders_in_words(orders: Iterable[int]) -> str:
+    """Write shot numbers with runs drawn together.
+
+    Examples
+    --------
+    >>> orders_in_words([1, 2, 3, 5, 8, 9])
+    '1–3, 5, 8, 9'
+    """
+    runs: list[list[int]] = []
+    for order in sorted(orders):
+        if runs and order == runs[-1][-1] + 1:
+            runs[-1].append(order)
+        else:
+            runs.append([order])
+    parts = [f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs]
+    return ", ".join(parts)
+
+
+def shots_in_words(page: TrialPage) -> str:
+    """Write which shots of a trial stand behind a figure.
+
+    Parameters
+    ----------
+    page : TrialPage
+        The trial with all its shots.
+
+    Returns
+    -------
+    str
+        ``"shots 1–4, 6, 7 (6 counted; 5 set aside)"``.
+    """
+    counted = [shot.order for shot in page.shots if shot.set_aside is None]
+    aside = [shot.order for shot in page.shots if shot.set_aside is not None]
+    said = f"{'shot' if len(counted) == 1 else 'shots'} {orders_in_words(counted)}" if counted else "no shot"
+    tail = f"; {orders_in_words(aside)} set aside" if aside else ""
+    return f"{said} ({len(counted)} counted{tail})"
+
+
+def listed(names: Sequence[str]) -> str:
+    """Join names as a sentence does.
+
+    Examples
+    --------
+    >>> listed(["a", "b", "c"])
+    'a, b and c'
+    """
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else "none"
