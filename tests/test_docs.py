@@ -159,7 +159,8 @@ def documented(docstring: str) -> dict[str, str]:
 
 
 def test_the_reader_of_docstrings_reads() -> None:
-    text = "Say.\n\nParameters\n----------\na, b : float\n    Both. [m]\n*c : str\n    More.\n\nReturns\n-------\nint\n"
+    text = "Say.\n\nParameters\n----------\na, b : float\n    Both. [m]\n*c : str\n    More."
+    text += "\n\nReturns\n-------\nint\n"
     assert documented(text) == {
         "a": "float\n    Both. [m]",
         "b": "float\n    Both. [m]",
