@@ -1,0 +1,171 @@
+"""The flight equations compiled, and run over many flights on all cores.
+
+The equations are written once, as plain functions (`path.fly` and all that it calls). Here they are compiled
+together, at the first use. The result is kept on disk: beside the source, or in the user's cache folder when
+that is read-only. The compiler's own cache looks at one file only, so the text of all the files it came from
+goes into its key.
+
+No compiled loop starts threads of its own: chunks of flights run in Python threads with the interpreter lock
+released, so any number of callers may fly at the same time, and results don't depend on the number of cores.
+"""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+import itertools
+import os
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from types import FunctionType
+from typing import Any, cast
+
+import numba
+import numpy as np
+from numpy.typing import NDArray
+
+from shotwright.flight.events import Plane
+from shotwright.flight.laws import PackedLaw
+from shotwright.flight.motion import Body
+from shotwright.flight.path import WIDTH, fly
+
+FloatArray = NDArray[np.float64]
+
+_CHUNK = 1000  # flights; below, a thread costs more than it saves
+
+
+def fly_many(
+    starts: FloatArray,
+    bodies: FloatArray,
+    drag: PackedLaw,
+    lift: PackedLaw,
+    plane: Plane,
+    floors: FloatArray,
+    time_limit: float,
+    tolerance: float,
+) -> tuple[NDArray[np.uint8], FloatArray]:
+    """Fly many balls with the compiled equations.
+
+    Parameters
+    ----------
+    starts : ndarray, shape (n, 7)
+        `motion.State` of each release.
+    bodies : ndarray, shape (n, 11)
+        `motion.Body` of each ball.
+    drag, lift : PackedLaw
+        The balls' coefficients.
+    plane : Plane
+        The plane to cross.
+    floors : ndarray, shape (n,)
+        Height of the ball's centre when it touches the floor. [m]
+    time_limit : float
+        [s]
+    tolerance : float
+        Allowed estimate of the velocity's error in one step. [m/s]
+
+    Returns
+    -------
+    status : ndarray of uint8, shape (n,)
+        See `path.fly`.
+    values : ndarray, shape (n, 16)
+        See `path.Values`.
+    """
+    n = len(starts)
+    status, values = np.zeros(n, np.uint8), np.empty((n, WIDTH))
+    run = compiled_rows()
+    laws = _with_arrays(drag), _with_arrays(lift)
+
+    def chunk(edges: tuple[int, int]) -> None:
+        run(*edges, starts, bodies, *laws, plane, floors, time_limit, tolerance, status, values)
+
+    workers = min(_cores(), n // _CHUNK)
+    if workers < 2:
+        chunk((0, n))
+        return status, values
+    edges = np.linspace(0, n, 4 * workers + 1).astype(int).tolist()
+    with ThreadPoolExecutor(workers) as pool:
+        list(pool.map(chunk, itertools.pairwise(edges)))
+    return status, values
+
+
+@functools.cache
+def compiled_rows() -> Callable[..., None]:
+    """Return the compiled loop over flights; the first call of a new version compiles for some seconds.
+
+    Returns
+    -------
+    callable
+        Takes what `_rows` makes.
+    """
+    plain = _rows(_source_digest())
+    try:
+        return _compile(plain, {}, cache=True)
+    except RuntimeError:  # no folder that may be written: compile afresh in every process
+        return _compile(plain, {}, cache=False)
+
+
+def _rows(source: int) -> FunctionType:
+    """Make the loop over flights; `source` is a cell of it, so that it enters the compiler's cache key."""
+
+    def rows(
+        first: int,
+        last: int,
+        starts: FloatArray,
+        bodies: FloatArray,
+        drag: PackedLaw,
+        lift: PackedLaw,
+        plane: Plane,
+        floors: FloatArray,
+        time_limit: float,
+        tolerance: float,
+        status: NDArray[np.uint8],
+        values: FloatArray,
+    ) -> None:
+        _ = source
+        for i in range(first, last):
+            s, b = starts[i], bodies[i]
+            start = (s[0], s[1], s[2], s[3], s[4], s[5], s[6])
+            body = Body(b[0], b[1], b[2], b[3], b[4], b[5], b[6], b[7], b[8], b[9], b[10])
+            code, found = fly(start, body, drag, lift, plane, floors[i], time_limit, tolerance)
+            status[i] = code
+            for k in range(WIDTH):
+                values[i, k] = found[k]
+
+    assert isinstance(rows, FunctionType)
+    return rows
+
+
+def _compile(
+    function: FunctionType, done: dict[FunctionType, Callable[..., Any]], *, cache: bool = False
+) -> Callable[..., Any]:
+    """Compile a plain function together with the plain functions of this room that it calls."""
+    if function not in done:
+        scope = dict(function.__globals__)
+        for name in function.__code__.co_names:
+            callee = scope.get(name)
+            if isinstance(callee, FunctionType) and callee.__module__.startswith("shotwright.flight."):
+                scope[name] = _compile(callee, done)
+        copy = FunctionType(function.__code__, scope, function.__name__, None, function.__closure__)
+        done[function] = numba.njit(error_model="numpy", nogil=True, cache=cache)(copy)
+    return done[function]
+
+
+def _source_digest() -> int:
+    """Return a number that changes with the text of any file of this room."""
+    text = b"".join(file.read_bytes() for file in sorted(Path(__file__).parent.glob("*.py")))
+    return int.from_bytes(hashlib.blake2b(text, digest_size=7).digest(), "little")
+
+
+def _with_arrays(law: PackedLaw) -> PackedLaw:
+    """Return the law with arrays for its curve, the form that the compiler takes."""
+    knots, pieces = np.asarray(law.knots, dtype=float), np.asarray(law.pieces, dtype=float)
+    return law._replace(knots=cast(Sequence[float], knots), pieces=cast(Sequence[float], pieces))
+
+
+def _cores() -> int:
+    """Cores that this process may use."""
+    try:
+        return len(os.sched_getaffinity(0))
+    except AttributeError:  # not offered outside Linux
+        return os.cpu_count() or 1

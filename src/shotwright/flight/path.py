@@ -1,0 +1,181 @@
+"""One flight from release to its end: the plane, the floor or the time limit.
+
+The steps of the eighth-order formula follow its error estimate; each accepted step is searched for events
+before the next is made. This text runs compiled for a batch and plain for one flight.
+"""
+
+from __future__ import annotations
+
+import math
+
+from shotwright.flight.dop853 import advance
+from shotwright.flight.events import (
+    NEVER,
+    SHORTEST,
+    Plane,
+    changes_of_direction,
+    controls,
+    distance,
+    first_fall,
+    turn,
+)
+from shotwright.flight.laws import PackedLaw
+from shotwright.flight.motion import Body, Rate, State, acceleration, jerk
+
+CROSSED = 1
+FLOOR = 2
+OBSTACLE = 3
+TIMED_OUT = 4
+
+TOLERANCE = 1e-8  # m/s of estimated error a step; see docs/flight.md for what it gives
+_LONGEST = 0.5  # s
+_MOST_STEPS = 100_000
+_FIRST = 0.3  # of sqrt(|u|/|a|), which is near the distance to the nearest singularity of the flight
+
+# time, place 3, velocity 3, acceleration 3, jerk 3, apex height, apex time, clearance
+Values = tuple[
+    float, float, float, float, float, float, float, float,
+    float, float, float, float, float, float, float, float,
+]  # fmt: skip
+WIDTH = 16
+
+
+def first_step(state: State, rate: Rate) -> float:
+    """First guess of the step, from speed and acceleration.
+
+    Parameters
+    ----------
+    state, rate : State, Rate
+        At release.
+
+    Returns
+    -------
+    float
+        Step. [s]
+    """
+    speed = math.sqrt(state[3] * state[3] + state[4] * state[4] + state[5] * state[5])
+    pull = math.sqrt(rate[0] * rate[0] + rate[1] * rate[1] + rate[2] * rate[2])
+    if pull == 0.0:
+        return _LONGEST
+    return min(max(_FIRST * math.sqrt(speed / pull), 1e-3), _LONGEST)
+
+
+def next_step(h: float, error: float, tolerance: float) -> float:
+    """Step that the error estimate asks for; the formula's error goes with the eighth power.
+
+    Parameters
+    ----------
+    h : float
+        Last step. [s]
+    error, tolerance : float
+        [m/s]
+
+    Returns
+    -------
+    float
+        Step. [s]
+    """
+    if error == 0.0:
+        return min(4.0 * h, _LONGEST)
+    return min(h * min(4.0, max(0.2, 0.9 * math.pow(tolerance / error, 0.125))), _LONGEST)
+
+
+def fly(
+    start: State,
+    body: Body,
+    drag: PackedLaw,
+    lift: PackedLaw,
+    plane: Plane,
+    floor: float,
+    time_limit: float,
+    tolerance: float,
+) -> tuple[int, Values]:
+    """Fly one ball to the first of: plane crossed from its front, floor, time limit.
+
+    Parameters
+    ----------
+    start : State
+        Place, velocity relative to the air, spin at release.
+    body, drag, lift : Body, PackedLaw, PackedLaw
+        The ball in this air.
+    plane : Plane
+        The plane to cross.
+    floor : float
+        Height of the ball's centre when it touches the floor; -inf: no floor. [m]
+    time_limit : float
+        [s]
+    tolerance : float
+        Allowed estimate of the velocity's error in one step. [m/s]
+
+    Returns
+    -------
+    status : int
+        `CROSSED`, `FLOOR`, `OBSTACLE` or `TIMED_OUT`.
+    values : tuple of float
+        Time, place, velocity, acceleration, jerk, apex height, apex time, clearance.
+    """
+    ground = Plane(0.0, 0.0, 1.0, floor if floor > -1e300 else 0.0)
+    state = start
+    rate = acceleration(state[3], state[4], state[5], state[6], body, drag, lift)
+    time, status = 0.0, 0
+    apex_height, apex_time = state[2], 0.0
+    if state[2] < floor or (state[2] == floor and state[5] + body.wind_z <= 0.0):
+        status = FLOOR
+    h = first_step(state, rate)
+    for _ in range(_MOST_STEPS):
+        if status != 0:
+            break
+        rest = time_limit - time
+        h = min(h, rest)
+        end, error = advance(state, rate, h, body, drag, lift)
+        if error > tolerance and h > SHORTEST:
+            h = next_step(h, error, tolerance)
+            continue
+        end_rate = acceleration(end[3], end[4], end[5], end[6], body, drag, lift)
+        rise = controls(distance(ground, state, rate, body), distance(ground, end, end_rate, body), h)
+        turns = changes_of_direction(rise)
+        at_plane = first_fall(plane, state, rate, end, end_rate, h, body, drag, lift)
+        at_floor = NEVER
+        if floor > -1e300:
+            at_floor = first_fall(ground, state, rate, end, end_rate, h, body, drag, lift)
+        if (turns > 1 or at_plane < 0.0 or at_floor < 0.0) and h > SHORTEST:
+            h *= 0.5
+            continue
+        stop = min(at_plane, at_floor, h)
+        if turns == 1 and rise[1] > rise[0]:
+            at_top, top = turn(ground, rise, state, rate, h, body, drag, lift)
+            if at_top <= stop and top + ground.offset > apex_height:
+                apex_height, apex_time = top + ground.offset, time + at_top
+        grown = next_step(h, error, tolerance)
+        if stop < h or min(at_plane, at_floor) <= h:
+            status = CROSSED if at_plane <= at_floor else FLOOR
+            end, _error = advance(state, rate, stop, body, drag, lift)
+            end_rate = acceleration(end[3], end[4], end[5], end[6], body, drag, lift)
+        elif h >= rest:
+            status = TIMED_OUT
+        time += stop
+        state, rate, h = end, end_rate, grown
+        if state[2] > apex_height:
+            apex_height, apex_time = state[2], time
+    if status == 0:
+        status = TIMED_OUT
+    jx, jy, jz = jerk(state, rate, body, drag, lift)
+    values = (
+        time,
+        state[0],
+        state[1],
+        state[2],
+        state[3] + body.wind_x,
+        state[4] + body.wind_y,
+        state[5] + body.wind_z,
+        rate[0],
+        rate[1],
+        rate[2],
+        jx,
+        jy,
+        jz,
+        apex_height,
+        apex_time,
+        math.inf,
+    )
+    return status, values
