@@ -1,0 +1,155 @@
+"""The speed and azimuth that carry the ball's centre through a wanted point of an opening."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shotwright.flight.chance import Aim
+from shotwright.flight.crossing import Status, fly_to_plane
+from shotwright.flight.model import FlightModel, launch_vectors
+from shotwright.game.records import Target
+
+FloatArray = NDArray[np.float64]
+
+FASTEST = 60.0  # m/s; beyond any launcher that a crew may build
+_LADDER = 28
+_BISECTIONS = 42
+_AZIMUTH_ROUNDS = 4
+
+
+def aims_through(
+    model: FlightModel,
+    target: Target,
+    point: FloatArray,
+    elevations: FloatArray,
+    spin_parameter: float,
+    *,
+    long_by: FloatArray | float = 0.0,
+    fastest: float = FASTEST,
+) -> list[Aim | None]:
+    """Find, for each elevation, the aim whose flight crosses the opening's plane at its centre.
+
+    For an opening that faces up the ball comes down through it; for an upright one it comes in from the front.
+
+    Parameters
+    ----------
+    model : FlightModel
+        Ball and air.
+    target : Target
+        The opening.
+    point : ndarray, shape (3,)
+        Release point. [m]
+    elevations : ndarray, shape (k,)
+        Launch elevations. [rad]
+    spin_parameter : float
+        S = r omega / v. [-]
+    long_by : float or ndarray, shape (k,)
+        Aim this far beyond the centre: farther for an opening that faces up, higher for an upright one. [m]
+    fastest : float
+        Largest speed tried. [m/s]
+
+    Returns
+    -------
+    list of Aim or None
+        One for each elevation; None where no speed up to `fastest` gets there.
+    """
+    _, _, normal = target.axes()
+    centre = np.asarray(target.centre, dtype=float)
+    flat = centre[:2] - point[:2]
+    bearing = math.atan2(flat[1], flat[0])
+    beyond = _beyond(normal, bearing)
+    goal = centre + np.multiply.outer(np.broadcast_to(long_by, elevations.shape), beyond)
+    left = np.cross(normal, beyond)
+
+    azimuth = np.full(elevations.shape, bearing)
+    speed = np.full(elevations.shape, np.nan)
+    for _ in range(_AZIMUTH_ROUNDS):
+        speed = _speeds(
+            model, point, elevations, azimuth, spin_parameter, (centre, normal), (goal, beyond), fastest
+        )
+        miss = _crossing(
+            model, point, np.nan_to_num(speed, nan=1.0), elevations, azimuth, spin_parameter, centre, normal
+        )
+        aside = (miss - goal) @ left
+        aside = np.where(np.isfinite(speed) & np.isfinite(aside), aside, 0.0)
+        if np.max(np.abs(aside), initial=0.0) < 1e-9:
+            break
+        distance = np.linalg.norm(goal[:, :2] - point[:2], axis=1)
+        sign = 1.0 if _turns_left(left, bearing) else -1.0
+        azimuth = azimuth - sign * aside / distance
+    return [
+        Aim(np.asarray(point, dtype=float), float(v), float(e), float(a), spin_parameter)
+        if np.isfinite(v)
+        else None
+        for v, e, a in zip(speed, elevations, azimuth, strict=True)
+    ]
+
+
+def _beyond(normal: FloatArray, bearing: float) -> FloatArray:
+    """Direction in the opening's plane that a faster ball moves to: away and up."""
+    away = np.array([math.cos(bearing), math.sin(bearing), 1.0])
+    in_plane = away - (away @ normal) * normal
+    return np.asarray(in_plane / np.linalg.norm(in_plane))
+
+
+def _turns_left(left: FloatArray, bearing: float) -> bool:
+    """Whether `left` points to the side that a growing azimuth turns to."""
+    return bool(left @ np.array([-math.sin(bearing), math.cos(bearing), 0.0]) > 0)
+
+
+def _crossing(
+    model: FlightModel,
+    point: FloatArray,
+    speed: FloatArray,
+    elevation: FloatArray,
+    azimuth: FloatArray,
+    spin_parameter: float,
+    centre: FloatArray,
+    normal: FloatArray,
+) -> FloatArray:
+    """Crossing points (k, 3); NaN where the plane is not crossed from the front."""
+    velocity, spin = launch_vectors(speed, elevation, azimuth, spin_parameter * speed / model.radius)
+    found = fly_to_plane(model, point, velocity, spin, centre, normal)
+    crossed = found.status == Status.CROSSED
+    return np.where(crossed[:, None], found.position, np.nan)
+
+
+def _speeds(
+    model: FlightModel,
+    point: FloatArray,
+    elevation: FloatArray,
+    azimuth: FloatArray,
+    spin_parameter: float,
+    plane: tuple[FloatArray, FloatArray],
+    aim: tuple[FloatArray, FloatArray],
+    fastest: float,
+) -> FloatArray:
+    """Bisect the speed: a ball that falls short, or crosses short of the goal, was too slow."""
+    goal, beyond = aim
+
+    def too_slow(speed: FloatArray) -> NDArray[np.bool_]:
+        crossing = _crossing(model, point, speed, elevation, azimuth, spin_parameter, *plane)
+        past = np.einsum("ij,j->i", crossing - goal, beyond)
+        return ~(past >= 0)
+
+    # A very fast ball with backspin may loop over the opening: climb from below to the first speed that is enough.
+    ladder = np.geomspace(0.5, fastest, _LADDER)
+    low = np.full(elevation.shape, 0.1)
+    high = np.full(elevation.shape, np.nan)
+    for rung in ladder:
+        slow = too_slow(np.full(elevation.shape, rung))
+        low = np.where(slow & np.isnan(high), rung, low)
+        high = np.where(~slow & np.isnan(high), rung, high)
+    for _ in range(_BISECTIONS):
+        middle = 0.5 * (low + np.nan_to_num(high, nan=fastest))
+        slow = too_slow(middle)
+        low = np.where(slow, middle, low)
+        high = np.where(slow, high, middle)
+    crossing = _crossing(
+        model, point, np.nan_to_num(high, nan=fastest), elevation, azimuth, spin_parameter, *plane
+    )
+    reached = np.abs(np.einsum("ij,j->i", crossing - goal, beyond)) < 1e-6
+    return np.where(reached, high, np.nan)
