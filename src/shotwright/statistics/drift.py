@@ -15,7 +15,7 @@ from shotwright.statistics.intervals import as_values, no_spread, too_few
 
 FloatArray = NDArray[np.float64]
 
-# Pairwise slopes are all taken up to this many shots, 1.1 million pairs; above, every k-th shot is used.
+# All pairwise slopes are taken up to this many shots, 1.1 million pairs; above, those of means of k in a row.
 _ALL_PAIRS_UP_TO = 1500
 # Exact tails are tabled up to this many shots.
 _EXACT_UP_TO = 60
@@ -69,8 +69,7 @@ def mann_kendall(values: ArrayLike) -> Drift | NotEstimated:
     Notes
     -----
     p is exact up to 60 readings without ties, else normal with continuity and tie corrections. Above 1 500
-    readings the slope is taken from every k-th of them. Without ties and below 4 readings nothing can reach
-    5 %.
+    readings the slope is taken from means of k readings in a row. With 4 readings p can't fall below 8 %.
 
     Examples
     --------
@@ -96,8 +95,9 @@ def mann_kendall(values: ArrayLike) -> Drift | NotEstimated:
     else:
         variance = (n * (n - 1) * (2 * n + 5) - float(np.sum(ties * (ties - 1) * (2 * ties + 5)))) / 18
         p = min(1.0, 2 * float(stats.norm.sf(max(abs(s) - 1, 0) / math.sqrt(variance))))
-    every = math.ceil(n / _ALL_PAIRS_UP_TO)
-    sen = stats.theilslopes(x[::every], np.arange(n)[::every], alpha=0.95)
+    run = math.ceil(n / _ALL_PAIRS_UP_TO)
+    blocks = x[: n - n % run].reshape(-1, run).mean(axis=1)
+    sen = stats.theilslopes(blocks, run * np.arange(len(blocks)), alpha=0.95)
     squares = float(np.sum((x - x.mean()) ** 2))
     return Drift(
         s=s,

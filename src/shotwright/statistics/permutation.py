@@ -144,7 +144,7 @@ def _mean_radii(dealt: FloatArray, sizes: Sequence[int]) -> FloatArray:
     for part in _parts(dealt, sizes):
         gap = part - part.mean(axis=1, keepdims=True)
         radii.append(np.hypot(gap[..., 0], gap[..., 1]).mean(axis=1))
-    return np.maximum(np.stack(radii), 1e-300)
+    return np.asarray(np.maximum(np.stack(radii), 1e-300))
 
 
 def _log_ratio(dealt: FloatArray, sizes: Sequence[int]) -> FloatArray:
