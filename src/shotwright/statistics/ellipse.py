@@ -206,3 +206,27 @@ def _hotelling(shift: FloatArray, matrix: FloatArray, weight: float, df: int) ->
     t2 = float(weight * shift @ np.linalg.solve(matrix, shift))
     f = (df - 1) / (2 * df) * t2
     return CentreTest(t2, f, (2, df - 1), float(stats.f.sf(f, 2, df - 1)))
+
+
+def effective_freedom(matrix: ArrayLike, degrees_of_freedom: float) -> float:
+    """Degrees of freedom of the mean variance of both axes: nu (tr S)^2 / tr(S^2), from nu to 2 nu.
+
+    Parameters
+    ----------
+    matrix : array_like, shape (2, 2)
+        Covariance. [m^2]
+    degrees_of_freedom : float
+        nu of each axis, n - 1. [-]
+
+    Returns
+    -------
+    float
+        2 nu for round scatter, nu for scatter along a line. [-]
+
+    References
+    ----------
+    F. E. Satterthwaite (1946), An approximate distribution of estimates of variance components, Biometrics
+    Bull. 2, 110.
+    """
+    s = np.asarray(matrix, dtype=float)
+    return degrees_of_freedom * float(np.trace(s)) ** 2 / float(np.sum(s**2))

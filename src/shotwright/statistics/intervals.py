@@ -99,6 +99,8 @@ def mean_interval(values: ArrayLike, confidence: float = 0.95) -> Estimated:
     n = len(x)
     if n < 2:
         return too_few(n, 2)
+    if no_spread(x):
+        return NotEstimated(f"all {n} readings are the same: nothing to judge their mean by")
     half = float(stats.t.ppf((1 + confidence) / 2, n - 1) * x.std(ddof=1) / math.sqrt(n))
     mean = float(x.mean())
     return Estimate(mean, mean - half, mean + half, confidence, "Student t, exact for normal scatter")

@@ -63,7 +63,7 @@ def spread_test(
     rng : numpy.random.Generator
         Used when there are too many splits to try all. [-]
     random_splits : int
-        How many then. [-]
+        How many then; fewer above 2 000 shots, at least 999. [-]
 
     Returns
     -------
@@ -84,7 +84,8 @@ def spread_test(
     sizes = [len(g) for g in residuals]
     if min(sizes) < 3:
         return too_few(min(sizes), 3, "shot in one group")
-    residuals = [g - g.mean(axis=0) for g in residuals]
+    # Residuals of small groups are short by sqrt((n - 1)/n): stretch them before they are dealt out.
+    residuals = [(g - g.mean(axis=0)) * math.sqrt(len(g) / (len(g) - 1)) for g in residuals]
     if any(np.ptp(g, axis=0).max() == 0 for g in residuals):
         return NotEstimated("all shots of one group lie on one mark: there is no spread to compare")
     statistic = _log_ratio if len(sizes) == 2 else _variance_of_logs
@@ -143,7 +144,8 @@ def _mean_radii(dealt: FloatArray, sizes: Sequence[int]) -> FloatArray:
     radii = []
     for part in _parts(dealt, sizes):
         gap = part - part.mean(axis=1, keepdims=True)
-        radii.append(np.hypot(gap[..., 0], gap[..., 1]).mean(axis=1))
+        n = part.shape[1]
+        radii.append(np.hypot(gap[..., 0], gap[..., 1]).mean(axis=1) * math.sqrt(n / (n - 1)))
     return np.asarray(np.maximum(np.stack(radii), 1e-300))
 
 
@@ -178,7 +180,7 @@ def _run(
     observed = float(statistic(pooled[None], sizes)[0])
     exact = math.comb(sum(sizes), sizes[0]) <= _ALL_SPLITS_UP_TO and len(sizes) == 2
     splits = _all_splits(sizes) if exact else None
-    tried = len(splits) if splits is not None else random_splits
+    tried = len(splits) if splits is not None else min(random_splits, max(999, 20_000_000 // len(pooled)))
     block = max(1, 400_000 // len(pooled))
     extreme = 0
     for first in range(0, tried, block):
