@@ -17,6 +17,7 @@ from shotwright.flight.dop853 import advance
 from shotwright.flight.events import Plane
 from shotwright.flight.model import FlightModel
 from shotwright.flight.motion import Body, Rate, State, acceleration
+from shotwright.flight.obstacles import pack_obstacles
 from shotwright.game.records import Obstacle
 
 FloatArray = NDArray[np.float64]
@@ -279,16 +280,23 @@ def _fly(
     tolerance: float,
 ) -> tuple[NDArray[np.uint8], FloatArray]:
     """Fly a few flights by the plain equations, many by the compiled ones."""
-    if obstacles:
-        raise BadInput("obstacles are not read yet", field="obstacles")
+    solids = pack_obstacles(obstacles)
     if len(starts) > _FEW:
         from shotwright.flight.kernel import fly_many
 
-        return fly_many(starts, bodies, model.drag, model.lift, plane, floors, time_limit, tolerance)
+        return fly_many(starts, bodies, model.drag, model.lift, plane, floors, solids, time_limit, tolerance)
     status, values = np.empty(len(starts), np.uint8), np.empty((len(starts), path.WIDTH))
     for i, (start, body, floor) in enumerate(zip(starts, bodies, floors.tolist(), strict=True)):
         status[i], values[i] = path.fly(
-            _state(start), Body(*body.tolist()), model.drag, model.lift, plane, floor, time_limit, tolerance
+            _state(start),
+            Body(*body.tolist()),
+            model.drag,
+            model.lift,
+            plane,
+            floor,
+            solids,
+            time_limit,
+            tolerance,
         )
     return status, values
 

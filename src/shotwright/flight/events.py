@@ -103,6 +103,76 @@ def controls(begin: tuple[float, float, float], end: tuple[float, float, float],
     )
 
 
+def path_controls(
+    state: State, rate: Rate, end: State, end_rate: Rate, h: float, body: Body
+) -> tuple[Controls, Controls, Controls]:
+    """Control values of the ball's path over a step.
+
+    Parameters
+    ----------
+    state, rate, end, end_rate : State, Rate
+        At the step's begin and end.
+    h : float
+        Length of the step. [s]
+    body : Body
+        The ball in this air.
+
+    Returns
+    -------
+    tuple of Controls
+        For x, y and z. [m]
+    """
+    x, y, z = Plane(1.0, 0.0, 0.0, 0.0), Plane(0.0, 1.0, 0.0, 0.0), Plane(0.0, 0.0, 1.0, 0.0)
+    return (
+        controls(distance(x, state, rate, body), distance(x, end, end_rate, body), h),
+        controls(distance(y, state, rate, body), distance(y, end, end_rate, body), h),
+        controls(distance(z, state, rate, body), distance(z, end, end_rate, body), h),
+    )
+
+
+def value_at(c: Controls, s: float) -> float:
+    """Value of the curve at part `s` of the step.
+
+    Parameters
+    ----------
+    c : tuple of float
+        Six control values. [m]
+    s : float
+        0 to 1. [-]
+
+    Returns
+    -------
+    float
+        [m]
+    """
+    r = 1.0 - s
+    return r * r * r * (r * r * c[0] + 5.0 * r * s * c[1] + 10.0 * s * s * c[2]) + s * s * s * (
+        10.0 * r * r * c[3] + 5.0 * r * s * c[4] + s * s * c[5]
+    )
+
+
+def slope_at(c: Controls, s: float) -> float:
+    """Slope of the curve by part of the step, at part `s`.
+
+    Parameters
+    ----------
+    c : tuple of float
+        Six control values. [m]
+    s : float
+        0 to 1. [-]
+
+    Returns
+    -------
+    float
+        [m]
+    """
+    r = 1.0 - s
+    return 5.0 * (
+        r * r * (r * r * (c[1] - c[0]) + 4.0 * r * s * (c[2] - c[1]) + 6.0 * s * s * (c[3] - c[2]))
+        + s * s * s * (4.0 * r * (c[4] - c[3]) + s * (c[5] - c[4]))
+    )
+
+
 def changes_of_direction(c: Controls) -> int:
     """Count the sign changes between control values: at least as many as the curve turns (Descartes).
 
@@ -177,7 +247,7 @@ def turn(
     low, high = 0.0, 1.0
     for _ in range(_BISECTIONS):
         middle = 0.5 * (low + high)
-        if (_slope(c, middle) > 0.0) == rising:
+        if (slope_at(c, middle) > 0.0) == rising:
             low = middle
         else:
             high = middle
@@ -237,7 +307,7 @@ def fall(
     low, high = span[0] / h, span[1] / h
     for _ in range(_BISECTIONS):
         middle = 0.5 * (low + high)
-        if _value(c, middle) > 0.0:
+        if value_at(c, middle) > 0.0:
             low = middle
         else:
             high = middle
@@ -299,20 +369,6 @@ def first_fall(
     if c[0] > 0.0:  # both ends in front: did it dip through?
         return fall(plane, c, (0.0, at), state, rate, h, body, drag, lift) if found <= 0.0 else NEVER
     return fall(plane, c, (at, h), state, rate, h, body, drag, lift) if found > 0.0 else NEVER
-
-
-def _value(c: Controls, s: float) -> float:
-    r = 1.0 - s
-    return r * r * r * (r * r * c[0] + 5.0 * r * s * c[1] + 10.0 * s * s * c[2]) + s * s * s * (
-        10.0 * r * r * c[3] + 5.0 * r * s * c[4] + s * s * c[5]
-    )
-
-
-def _slope(c: Controls, s: float) -> float:
-    r = 1.0 - s
-    return r * r * (
-        r * r * (c[1] - c[0]) + 4.0 * r * s * (c[2] - c[1]) + 6.0 * s * s * (c[3] - c[2])
-    ) + s * s * s * (4.0 * r * (c[4] - c[3]) + s * (c[5] - c[4]))
 
 
 def _falling_root(d: float, v: float, a: float, j: float) -> float:

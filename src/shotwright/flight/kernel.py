@@ -42,6 +42,7 @@ def fly_many(
     lift: PackedLaw,
     plane: Plane,
     floors: FloatArray,
+    solids: Sequence[float],
     time_limit: float,
     tolerance: float,
 ) -> tuple[NDArray[np.uint8], FloatArray]:
@@ -59,6 +60,8 @@ def fly_many(
         The plane to cross.
     floors : ndarray, shape (n,)
         Height of the ball's centre when it touches the floor. [m]
+    solids : sequence of float
+        Obstacles as `obstacles.pack_obstacles` gives them.
     time_limit : float
         [s]
     tolerance : float
@@ -75,9 +78,10 @@ def fly_many(
     status, values = np.zeros(n, np.uint8), np.empty((n, WIDTH))
     run = compiled_rows()
     laws = _with_arrays(drag), _with_arrays(lift)
+    row = np.asarray(solids, dtype=float)
 
     def chunk(edges: tuple[int, int]) -> None:
-        run(*edges, starts, bodies, *laws, plane, floors, time_limit, tolerance, status, values)
+        run(*edges, starts, bodies, *laws, plane, floors, row, time_limit, tolerance, status, values)
 
     workers = min(_cores(), n // _CHUNK)
     if workers < 2:
@@ -117,6 +121,7 @@ def _rows(source: int) -> FunctionType:
         lift: PackedLaw,
         plane: Plane,
         floors: FloatArray,
+        solids: Sequence[float],
         time_limit: float,
         tolerance: float,
         status: NDArray[np.uint8],
@@ -127,7 +132,7 @@ def _rows(source: int) -> FunctionType:
             s, b = starts[i], bodies[i]
             start = (s[0], s[1], s[2], s[3], s[4], s[5], s[6])
             body = Body(b[0], b[1], b[2], b[3], b[4], b[5], b[6], b[7], b[8], b[9], b[10])
-            code, found = fly(start, body, drag, lift, plane, floors[i], time_limit, tolerance)
+            code, found = fly(start, body, drag, lift, plane, floors[i], solids, time_limit, tolerance)
             status[i] = code
             for k in range(WIDTH):
                 values[i, k] = found[k]

@@ -22,7 +22,7 @@ FloatArray = NDArray[np.float64]
 # points (m, 3) in coordinates (u, w, n) -> nearest points of the edge (m, 3)
 Nearest = Callable[[FloatArray], FloatArray]
 
-_SAMPLES = 25
+_SAMPLES = 13
 _ROUNDS = 12
 _LONGEST = 0.3  # s, each side of the crossing
 _CIRCLE_CORNERS = 128

@@ -1,4 +1,4 @@
-"""One flight from release to its end: the plane, the floor or the time limit.
+"""One flight from release to its end: the plane, the floor, an obstacle or the time limit.
 
 The steps of the eighth-order formula follow its error estimate; each accepted step is searched for events
 before the next is made. This text runs compiled for a batch and plain for one flight.
@@ -7,6 +7,7 @@ before the next is made. This text runs compiled for a batch and plain for one f
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from shotwright.flight.dop853 import advance
 from shotwright.flight.events import (
@@ -17,10 +18,12 @@ from shotwright.flight.events import (
     controls,
     distance,
     first_fall,
+    path_controls,
     turn,
 )
 from shotwright.flight.laws import PackedLaw
 from shotwright.flight.motion import Body, Rate, State, acceleration, jerk
+from shotwright.flight.obstacles import first_touch
 
 CROSSED = 1
 FLOOR = 2
@@ -87,10 +90,11 @@ def fly(
     lift: PackedLaw,
     plane: Plane,
     floor: float,
+    solids: Sequence[float],
     time_limit: float,
     tolerance: float,
 ) -> tuple[int, Values]:
-    """Fly one ball to the first of: plane crossed from its front, floor, time limit.
+    """Fly one ball to the first of: plane crossed from its front, floor, obstacle, time limit.
 
     Parameters
     ----------
@@ -102,6 +106,8 @@ def fly(
         The plane to cross.
     floor : float
         Height of the ball's centre when it touches the floor; -inf: no floor. [m]
+    solids : sequence of float
+        Obstacles as `obstacles.pack_obstacles` gives them.
     time_limit : float
         [s]
     tolerance : float
@@ -118,7 +124,7 @@ def fly(
     state = start
     rate = acceleration(state[3], state[4], state[5], state[6], body, drag, lift)
     time, status = 0.0, 0
-    apex_height, apex_time = state[2], 0.0
+    apex_height, apex_time, least = state[2], 0.0, math.inf
     if state[2] < floor or (state[2] == floor and state[5] + body.wind_z <= 0.0):
         status = FLOOR
     h = first_step(state, rate)
@@ -142,13 +148,18 @@ def fly(
             h *= 0.5
             continue
         stop = min(at_plane, at_floor, h)
+        touch = NEVER
+        if len(solids) > 0 and h > 0.0:
+            x, y, z = path_controls(state, rate, end, end_rate, h, body)
+            touch, least = first_touch(solids, x, y, z, stop / h, body.radius, least)
+            stop = min(stop, touch * h)
         if turns == 1 and rise[1] > rise[0]:
             at_top, top = turn(ground, rise, state, rate, h, body, drag, lift)
             if at_top <= stop and top + ground.offset > apex_height:
                 apex_height, apex_time = top + ground.offset, time + at_top
         grown = next_step(h, error, tolerance)
-        if stop < h or min(at_plane, at_floor) <= h:
-            status = CROSSED if at_plane <= at_floor else FLOOR
+        if min(at_plane, at_floor, touch * h) <= h:
+            status = OBSTACLE if touch < NEVER else (CROSSED if at_plane <= at_floor else FLOOR)
             end, _error = advance(state, rate, stop, body, drag, lift)
             end_rate = acceleration(end[3], end[4], end[5], end[6], body, drag, lift)
         elif h >= rest:
@@ -176,6 +187,6 @@ def fly(
         jz,
         apex_height,
         apex_time,
-        math.inf,
+        least - body.radius,
     )
     return status, values
