@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +21,17 @@ _BISECTIONS = 42
 _AZIMUTH_ROUNDS = 4
 
 
+@dataclass(frozen=True, slots=True)
+class _Spin:
+    """Backspin that follows the speed, or a fixed one."""
+
+    per_speed: float
+    fixed: float | None
+
+    def at(self, speed: FloatArray) -> FloatArray:
+        return self.per_speed * speed if self.fixed is None else np.full_like(speed, self.fixed)
+
+
 def aims_through(
     model: FlightModel,
     target: Target,
@@ -29,10 +41,12 @@ def aims_through(
     *,
     long_by: FloatArray | float = 0.0,
     fastest: float = FASTEST,
+    spin: float | None = None,
 ) -> list[Aim | None]:
     """Find, for each elevation, the aim whose flight crosses the opening's plane at its centre.
 
-    For an opening that faces up the ball comes down through it; for an upright one it comes in from the front.
+    For an opening that faces up the ball comes down through it; for an upright one it comes in from the
+    front. The centre is `aim_point`.
 
     Parameters
     ----------
@@ -50,6 +64,8 @@ def aims_through(
         Aim this far beyond the centre: farther for an opening that faces up, higher for an upright one. [m]
     fastest : float
         Largest speed tried. [m/s]
+    spin : float, optional
+        Fixed backspin that does not follow the speed, in place of `spin_parameter`. [rad/s]
 
     Returns
     -------
@@ -58,20 +74,21 @@ def aims_through(
     """
     _, _, normal = target.axes()
     centre = np.asarray(target.centre, dtype=float)
-    flat = centre[:2] - point[:2]
+    flat = aim_point(target)[:2] - point[:2]
     bearing = math.atan2(flat[1], flat[0])
     beyond = _beyond(normal, bearing)
-    goal = centre + np.multiply.outer(np.broadcast_to(long_by, elevations.shape), beyond)
+    goal = aim_point(target) + np.multiply.outer(np.broadcast_to(long_by, elevations.shape), beyond)
     left = np.cross(normal, beyond)
+    spinning = _Spin(spin_parameter / model.radius, spin)
 
     azimuth = np.full(elevations.shape, bearing)
     speed = np.full(elevations.shape, np.nan)
     for _ in range(_AZIMUTH_ROUNDS):
         speed = _speeds(
-            model, point, elevations, azimuth, spin_parameter, (centre, normal), (goal, beyond), fastest
+            model, point, elevations, azimuth, spinning, (centre, normal), (goal, beyond), fastest
         )
         miss = _crossing(
-            model, point, np.nan_to_num(speed, nan=1.0), elevations, azimuth, spin_parameter, centre, normal
+            model, point, np.nan_to_num(speed, nan=1.0), elevations, azimuth, spinning, centre, normal
         )
         aside = (miss - goal) @ left
         aside = np.where(np.isfinite(speed) & np.isfinite(aside), aside, 0.0)
@@ -81,11 +98,45 @@ def aims_through(
         sign = 1.0 if _turns_left(left, bearing) else -1.0
         azimuth = azimuth - sign * aside / distance
     return [
-        Aim(np.asarray(point, dtype=float), float(v), float(e), float(a), spin_parameter)
+        Aim(
+            np.asarray(point, dtype=float),
+            float(v),
+            float(e),
+            float(a),
+            spin_parameter if spin is None else spin * model.radius / float(v),
+        )
         if np.isfinite(v)
         else None
         for v, e, a in zip(speed, elevations, azimuth, strict=True)
     ]
+
+
+def aim_point(target: Target) -> FloatArray:
+    """Middle of an opening: the point that an aim at it means.
+
+    Parameters
+    ----------
+    target : Target
+        The opening.
+
+    Returns
+    -------
+    ndarray, shape (3,)
+        Centre of a circle; centroid of a polygon, or, where that lies outside or near the edge of a bent one,
+        centre of the largest circle inside it. [m]
+    """
+    centre = np.asarray(target.centre, dtype=float)
+    if target.radius is not None:
+        return centre
+    import shapely
+
+    outline = shapely.Polygon(target.corners)
+    spoke = shapely.maximum_inscribed_circle(outline)
+    middle = outline.centroid
+    if not outline.contains(middle) or outline.exterior.distance(middle) < 0.5 * spoke.length:
+        middle = shapely.Point(spoke.coords[0])
+    u, w, _ = target.axes()
+    return np.asarray(centre + middle.x * u + middle.y * w)
 
 
 def _beyond(normal: FloatArray, bearing: float) -> FloatArray:
@@ -106,12 +157,12 @@ def _crossing(
     speed: FloatArray,
     elevation: FloatArray,
     azimuth: FloatArray,
-    spin_parameter: float,
+    spinning: _Spin,
     centre: FloatArray,
     normal: FloatArray,
 ) -> FloatArray:
     """Crossing points (k, 3); NaN where the plane is not crossed from the front."""
-    velocity, spin = launch_vectors(speed, elevation, azimuth, spin_parameter * speed / model.radius)
+    velocity, spin = launch_vectors(speed, elevation, azimuth, spinning.at(speed))
     found = fly_to_plane(model, point, velocity, spin, centre, normal)
     crossed = found.status == Status.CROSSED
     return np.where(crossed[:, None], found.position, np.nan)
@@ -122,7 +173,7 @@ def _speeds(
     point: FloatArray,
     elevation: FloatArray,
     azimuth: FloatArray,
-    spin_parameter: float,
+    spinning: _Spin,
     plane: tuple[FloatArray, FloatArray],
     aim: tuple[FloatArray, FloatArray],
     fastest: float,
@@ -131,11 +182,12 @@ def _speeds(
     goal, beyond = aim
 
     def too_slow(speed: FloatArray) -> NDArray[np.bool_]:
-        crossing = _crossing(model, point, speed, elevation, azimuth, spin_parameter, *plane)
+        crossing = _crossing(model, point, speed, elevation, azimuth, spinning, *plane)
         past = np.einsum("ij,j->i", crossing - goal, beyond)
-        return ~(past >= 0)
+        return np.asarray(~(past >= 0))
 
-    # A very fast ball with backspin may loop over the opening: climb from below to the first speed that is enough.
+    # A very fast ball with backspin may loop over the opening: climb from below to the first speed that is
+    # enough.
     ladder = np.geomspace(0.5, fastest, _LADDER)
     low = np.full(elevation.shape, 0.1)
     high = np.full(elevation.shape, np.nan)
@@ -148,8 +200,6 @@ def _speeds(
         slow = too_slow(middle)
         low = np.where(slow, middle, low)
         high = np.where(slow, high, middle)
-    crossing = _crossing(
-        model, point, np.nan_to_num(high, nan=fastest), elevation, azimuth, spin_parameter, *plane
-    )
+    crossing = _crossing(model, point, np.nan_to_num(high, nan=fastest), elevation, azimuth, spinning, *plane)
     reached = np.abs(np.einsum("ij,j->i", crossing - goal, beyond)) < 1e-6
     return np.where(reached, high, np.nan)
