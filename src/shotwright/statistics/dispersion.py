@@ -15,7 +15,7 @@ from shotwright.statistics.ellipse import covariance, principal_sds
 from shotwright.statistics.elliptical import elliptical_radius, mean_radius
 from shotwright.statistics.extreme_spread import extreme_spread, simulated_groups
 from shotwright.statistics.intervals import c4, too_few
-from shotwright.statistics.posterior import posterior_draws
+from shotwright.statistics.posterior import covariance_draws
 
 FloatArray = NDArray[np.float64]
 
@@ -80,8 +80,9 @@ def dispersion_figures(
     missing = not_enough(found)
     if missing is not None:
         return DispersionFigures(missing, missing, missing, missing, missing)
-    longer, shorter, unbias = shape_allowing_for_chance(found)
-    _, drawn = posterior_draws(found, draws, rng)
+    matrix = covariance(found)
+    longer, shorter, unbias = shape_allowing_for_chance(matrix, n - 1)
+    drawn = covariance_draws(matrix, n - 1, draws, rng)
     drawn_long, drawn_short = principal_sds(drawn)
     tails = ((1 - confidence) / 2, (1 + confidence) / 2)
 
@@ -94,7 +95,7 @@ def dispersion_figures(
         return any_shape(value, elliptical_radius(share, drawn_long, drawn_short))
 
     # The shape as seen, longer than the true one by chance: the fitted rounder one gave too narrow intervals.
-    seen_long, seen_short = principal_sds(covariance(found))
+    seen_long, seen_short = principal_sds(matrix)
     shape = float(seen_short / seen_long)
     spreads, radii = simulated_groups(n, shape, rng)
 
@@ -126,7 +127,7 @@ def not_enough(points: FloatArray) -> NotEstimated | None:
     return None
 
 
-def shape_allowing_for_chance(points: FloatArray) -> tuple[float, float, float]:
+def shape_allowing_for_chance(matrix: ArrayLike, degrees_of_freedom: int) -> tuple[float, float, float]:
     """Principal standard deviations, freed of the lengthening that few shots feign, and c4 for them.
 
     tr Sigma and tr Sigma^2 are estimated without bias and turned back into two variances; marks that can't
@@ -134,8 +135,10 @@ def shape_allowing_for_chance(points: FloatArray) -> tuple[float, float, float]:
 
     Parameters
     ----------
-    points : ndarray, shape (n, 2)
-        Marks, 3 or more. [m]
+    matrix : array_like, shape (2, 2)
+        Sample covariance S. [m^2]
+    degrees_of_freedom : int
+        m, 2 or more: n - 1, or its sum over groups. [-]
 
     Returns
     -------
@@ -145,17 +148,52 @@ def shape_allowing_for_chance(points: FloatArray) -> tuple[float, float, float]:
 
     Notes
     -----
-    Unbiased for tr Sigma^2: m^2 / ((m - 1)(m + 2)) (tr S^2 - (tr S)^2 / m), m = n - 1.
+    Unbiased for tr Sigma^2: m^2 / ((m - 1)(m + 2)) (tr S^2 - (tr S)^2 / m).
 
     References
     ----------
     Closed form: the moments of tr S^2 and (tr S)^2 under a Wishart distribution, solved for tr Sigma^2.
     """
-    m = len(points) - 1
-    s = covariance(points)
+    m, s = degrees_of_freedom, np.asarray(matrix, dtype=float)
     trace, square = float(np.trace(s)), float(np.sum(s**2))
     square = m**2 / ((m - 1) * (m + 2)) * (square - trace**2 / m)
     gap = math.sqrt(min(max(2 * square - trace**2, 0.0), trace**2))
     longer, shorter = (trace + gap) / 2, (trace - gap) / 2
     freedom = m * trace**2 / (longer**2 + shorter**2)
     return math.sqrt(longer), math.sqrt(max(shorter, 0.0)), c4(freedom + 1)
+
+
+def sigma_estimate(
+    matrix: ArrayLike,
+    degrees_of_freedom: int,
+    rng: np.random.Generator,
+    *,
+    confidence: float = 0.95,
+    draws: int = 4000,
+) -> tuple[Estimate, FloatArray]:
+    """Estimate sigma, root of the mean variance of both axes, from a covariance of one or more pooled groups.
+
+    Parameters
+    ----------
+    matrix : array_like, shape (2, 2)
+        Sample covariance, not all zero. [m^2]
+    degrees_of_freedom : int
+        2 or more: n - 1, or its sum over groups. [-]
+    rng : numpy.random.Generator
+        Source of randomness. [-]
+    confidence : float
+        What the interval covers. [-]
+    draws : int
+        Posterior draws. [-]
+
+    Returns
+    -------
+    tuple of Estimate and ndarray, shape (draws,)
+        sigma, and the draws behind its interval. [m]
+    """
+    longer, shorter, unbias = shape_allowing_for_chance(matrix, degrees_of_freedom)
+    drawn = covariance_draws(matrix, degrees_of_freedom, draws, rng)
+    sigmas = np.sqrt((drawn[:, 0, 0] + drawn[:, 1, 1]) / 2)
+    low, high = np.quantile(sigmas, ((1 - confidence) / 2, (1 + confidence) / 2))
+    value = math.sqrt((longer**2 + shorter**2) / 2) / unbias
+    return Estimate(value, float(low), float(high), confidence, _ANY_SHAPE.format(draws)), sigmas

@@ -169,3 +169,34 @@ def sd_factors(degrees_of_freedom: float, confidence: float = 0.95) -> tuple[flo
         math.sqrt(nu / float(stats.chi2.ppf(1 - tail, nu))),
         math.sqrt(nu / float(stats.chi2.ppf(tail, nu))),
     )
+
+
+def mean_difference(first: ArrayLike, second: ArrayLike, confidence: float = 0.95) -> Estimated:
+    """Mean of the second readings less that of the first, with Welch's t interval.
+
+    Parameters
+    ----------
+    first, second : array_like, shape (n,)
+        Readings. [any]
+    confidence : float
+        What the interval covers. [-]
+
+    Returns
+    -------
+    Estimate or NotEstimated
+        Difference, unit of the readings.
+
+    References
+    ----------
+    B. L. Welch (1947), The generalization of Student's problem, Biometrika 34, 28.
+    """
+    a, b = as_values(first), as_values(second)
+    if min(len(a), len(b)) < 2:
+        return too_few(min(len(a), len(b)), 2)
+    va, vb = a.var(ddof=1) / len(a), b.var(ddof=1) / len(b)
+    if no_spread(a) and no_spread(b):
+        return NotEstimated("all readings of both are the same: nothing to judge their means by")
+    freedom = (va + vb) ** 2 / (va**2 / (len(a) - 1) + vb**2 / (len(b) - 1))
+    half = float(stats.t.ppf((1 + confidence) / 2, freedom)) * math.sqrt(va + vb)
+    gap = float(b.mean() - a.mean())
+    return Estimate(gap, gap - half, gap + half, confidence, f"Welch's t, {freedom:.3g} degrees of freedom")

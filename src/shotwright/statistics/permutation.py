@@ -188,7 +188,7 @@ def _run(
         if splits is not None:
             order = splits[first : first + size]
         else:
-            order = np.argsort(rng.random((size, len(pooled))), axis=1)
+            order = rng.permuted(np.tile(np.arange(len(pooled)), (size, 1)), axis=1)
         extreme += int(np.sum(statistic(pooled[order], sizes) >= observed - _TIE * (1 + abs(observed))))
     if not exact:
         # The observed deal is one of the deals: without it p could be 0.

@@ -55,17 +55,47 @@ def posterior_draws(
         raise BadInput(f"{n} marks; a covariance can be drawn from 3 or more", field="points")
     if not nu > 1:
         raise BadInput(f"{nu:g} degrees of freedom; must be more than 1", field="degrees_of_freedom")
-    root = _lower_root((n - 1) * covariance(found))
+    factor = _root_draws((n - 1) * covariance(found), nu, draws, rng)
+    errors = np.einsum("dij,dj->di", factor, rng.standard_normal((draws, 2))) / math.sqrt(n)
+    return found.mean(axis=0) + errors, factor @ np.swapaxes(factor, 1, 2)
+
+
+def covariance_draws(
+    matrix: ArrayLike, degrees_of_freedom: float, draws: int, rng: np.random.Generator
+) -> FloatArray:
+    """Draw covariances given a sample covariance with nu degrees of freedom, one or more groups pooled.
+
+    Inverse Wishart (nu + 1, nu S): the default of `posterior_draws`, where nu is n - 1.
+
+    Parameters
+    ----------
+    matrix : array_like, shape (2, 2)
+        Sample covariance. [m^2]
+    degrees_of_freedom : float
+        nu, 2 or more. [-]
+    draws : int
+        How many. [-]
+    rng : numpy.random.Generator
+        Source of randomness. [-]
+
+    Returns
+    -------
+    ndarray, shape (draws, 2, 2)
+        Covariances. [m^2]
+    """
+    scatter = degrees_of_freedom * np.asarray(matrix, dtype=float)
+    factor = _root_draws(scatter, degrees_of_freedom + 1, draws, rng)
+    return np.asarray(factor @ np.swapaxes(factor, 1, 2))
+
+
+def _root_draws(scatter: FloatArray, nu: float, draws: int, rng: np.random.Generator) -> FloatArray:
+    """Draw M with M M' inverse Wishart (nu, scatter), by Bartlett's factor."""
     first, second = np.sqrt(rng.chisquare(nu, draws)), np.sqrt(rng.chisquare(nu - 1, draws))
     skew = rng.standard_normal(draws)
     half = np.zeros((draws, 2, 2))  # transposed inverse of the Bartlett factor of a standard Wishart matrix
     half[:, 0, 0], half[:, 1, 1] = 1 / first, 1 / second
     half[:, 0, 1] = -skew / (first * second)
-    factor = root @ half
-    centres = found.mean(axis=0) + np.einsum(
-        "dij,dj->di", factor, rng.standard_normal((draws, 2))
-    ) / math.sqrt(n)
-    return centres, factor @ np.swapaxes(factor, 1, 2)
+    return np.asarray(_lower_root(scatter) @ half)
 
 
 def _lower_root(matrix: FloatArray) -> FloatArray:
