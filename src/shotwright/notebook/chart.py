@@ -13,8 +13,8 @@ from shotwright.notebook import lettering, ticks
 from shotwright.notebook.drawing import Drawing, Point
 from shotwright.notebook.palette import SMALL, Mark
 
-TICK_ROOM_X = 64.0  # px that one tick label on the x axis may take
-TICK_ROOM_Y = 34.0  # px between tick labels on the y axis
+TICK_ROOM_X = 46.0  # px that one tick label on the x axis may take
+TICK_ROOM_Y = 40.0  # px between tick labels on the y axis
 LEFT, BELOW = 52.0, 42.0  # px for labels left of and below a frame
 
 
@@ -219,33 +219,35 @@ KEY, GAP, ROW = 26.0, 18.0, 18.0  # px: key symbol with its space, between entri
 
 def legend_height(entries: Sequence[LegendEntry], width: float) -> float:
     """Return the height that a legend takes in the given width. [px]."""
-    return ROW * len(_legend_rows(entries, width)) + 6 if entries else 0.0
+    placed = _legend_places(entries, width)
+    return ROW * (placed[-1][1] + len(placed[-1][2])) + 6 if placed else 0.0
 
 
-def _legend_rows(entries: Sequence[LegendEntry], width: float) -> list[list[LegendEntry]]:
-    rows: list[list[LegendEntry]] = []
-    used = 0.0
+def _legend_places(
+    entries: Sequence[LegendEntry], width: float
+) -> list[tuple[float, int, list[str], LegendEntry]]:
+    """For each entry: distance from the left [px], row, and its words in lines."""
+    placed: list[tuple[float, int, list[str], LegendEntry]] = []
+    used, row, lines = 0.0, 0, 1
     for entry in entries:
-        need = KEY + lettering.width(entry.words, SMALL) + GAP
-        if not rows or used + need - GAP > width:
-            rows.append([])
-            used = 0.0
-        rows[-1].append(entry)
-        used += need
-    return rows
+        words = lettering.wrap(entry.words, SMALL, width - KEY - 2)
+        need = KEY + max(lettering.width(line, SMALL) for line in words)
+        if placed and (used + need > width or len(words) > 1 or lines > 1):
+            used, row = 0.0, row + lines
+        placed.append((used, row, words, entry))
+        used, lines = used + need + GAP, len(words)
+    return placed
 
 
 def draw_legend(
     drawing: Drawing, left: float, top: float, entries: Sequence[LegendEntry], width: float
 ) -> None:
-    """Draw a legend in rows from (left, top), outside every frame; a line too long for it is cut."""
-    for k, row in enumerate(_legend_rows(entries, width)):
-        x, y = left, top + ROW * k + 12
-        for entry in row:
-            _key(drawing, x, y - 4, entry)
-            words = lettering.fit(entry.words, SMALL, width - KEY)
-            drawing.text((x + KEY, y), words, size=SMALL, kind="legend")
-            x += KEY + lettering.width(words, SMALL) + GAP
+    """Draw a legend in rows from (left, top), outside every frame; an entry too long for a row is wrapped."""
+    for across, row, words, entry in _legend_places(entries, width):
+        x, y = left + 1 + across, top + ROW * row + 12
+        _key(drawing, x, y - 4, entry)
+        for k, line in enumerate(words):
+            drawing.text((x + KEY, y + ROW * k), line, size=SMALL, kind="legend")
 
 
 def _key(drawing: Drawing, x: float, y: float, entry: LegendEntry) -> None:

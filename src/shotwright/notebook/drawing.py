@@ -218,6 +218,15 @@ def _outline(shape: Mark, x: float, y: float, size: float) -> str:
         return "".join(
             f"M{number(x + a)} {number(y + b)}L{number(x + c)} {number(y + d)}" for a, b, c, d in arms
         )
+    if shape == "aim":
+        r, out = number(size), 1.7 * size
+        ways = ((1, 0), (-1, 0), (0, 1), (0, -1))
+        ticks = [(x + size * a, y + size * b, x + out * a, y + out * b) for a, b in ways]
+        half = f"a{r} {r} 0 1 0 "
+        return (
+            f"M{number(x - size)} {number(y)}{half}{number(2 * size)} 0{half}{number(-2 * size)} 0"
+            + "".join(f"M{number(a)} {number(b)}L{number(c)} {number(d)}" for a, b, c, d in ticks)
+        )
     corners = {
         "square": [(math.pi / 4 + k * math.pi / 2, 1.25) for k in range(4)],
         "diamond": [(k * math.pi / 2, 1.4) for k in range(4)],

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-Mark = Literal["circle", "square", "diamond", "triangle", "down", "cross", "plus", "star"]
+Mark = Literal["circle", "square", "diamond", "triangle", "down", "cross", "plus", "star", "aim"]
 
 FONT = "'Open Sans', 'Segoe UI', 'Helvetica Neue', Arial, sans-serif"
 SIZE = 12.0  # px; 9 pt on paper

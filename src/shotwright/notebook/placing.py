@@ -43,6 +43,7 @@ class Placer:
         colour: str = "ink",
         kind: str = "name",
         must: bool = True,
+        inside: float = 0.0,
     ) -> bool:
         """Letter `words` near a point, where nothing else stands; with a thin leader when it had to move far.
 
@@ -61,7 +62,9 @@ class Placer:
         colour, kind : str
             Palette name and class.
         must : bool
-            Whether a label that finds no room is set anyway, in the first place.
+            Whether a label that finds no room is set anyway, where it hurts least.
+        inside : float
+            Width of the thing, when the label may stand within it; 0 for beside it only. [px]
 
         Returns
         -------
@@ -70,6 +73,10 @@ class Placer:
         """
         wide, high = lettering.width(words, size), size
         spots = [spot for far in (1.0, 1.8, 3.0, 4.5) for spot in _spots(at, wide, high, clear * far)]
+        if 0 < wide + 6 <= inside:
+            middle = at[1] + high * 0.35
+            box = (at[0] - wide / 2, middle - high * 0.8, at[0] + wide / 2, middle + high * 0.25)
+            spots.insert(0, (box, "middle", (at[0], middle)))
         best = min(spots, key=lambda spot: self._cost(spot[0]))
         cost = self._cost(best[0])
         if cost > 0 and not must:

@@ -122,7 +122,7 @@ def _frames(pages: Sequence[TrialPage], columns: int, top: float, width: float) 
     y_span = max(max(y[1] - y[0] for _, y in extents) * 1.16, 0.05)
     cell = (width - GAP * (columns - 1)) / columns
     inner = cell - chart.LEFT - 6
-    y_span = max(y_span, 0.45 * x_span)
+    y_span = max(y_span, 0.6 * x_span)
     high = inner * y_span / x_span
     if high > 1.25 * inner:
         high, x_span = 1.25 * inner, y_span / 1.25
@@ -151,7 +151,7 @@ def _legend(pages: Sequence[TrialPage], looks: dict[str, Series]) -> list[Legend
     if any(p.mean_m for p in pages):
         entries.append(LegendEntry("mean point of impact", "ink", mark="plus"))
     if any(p.aim_m for p in pages):
-        entries.append(LegendEntry("aim point", "s5", mark="diamond", hollow=True))
+        entries.append(LegendEntry("aim point", "s5", mark="aim", hollow=True))
     seen = dict.fromkeys((k, e.words) for p in pages for k, e in enumerate(p.ellipses))
     entries += [LegendEntry(words, "ink", dash="" if k == 0 else "5 3") for k, words in seen]
     if any(p.flagged for p in pages):
@@ -185,7 +185,7 @@ def _panel(drawing: Drawing, frame: Frame, page: TrialPage, look: Series) -> Non
                 kind="ellipse",
             )
     if page.aim_m is not None:
-        drawing.mark(frame.at(*_turned(page, page.aim_m)), "diamond", "s5", size=6, hollow=True, kind="aim")
+        drawing.mark(frame.at(*_turned(page, page.aim_m)), "aim", "s5", size=5, hollow=True, kind="aim")
     _marks(drawing, frame, page, look)
     if page.mean_m is not None:
         drawing.mark(frame.at(*_turned(page, page.mean_m)), "plus", "ink", size=7, kind="mean")

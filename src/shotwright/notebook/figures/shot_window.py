@@ -9,17 +9,10 @@ from collections.abc import Sequence
 from shotwright.notebook import chart, ticks
 from shotwright.notebook.chart import Frame, LegendEntry
 from shotwright.notebook.drawing import Drawing, Point
-from shotwright.notebook.evidence import ShotKind, WindowPanel, WindowSlice
-from shotwright.notebook.figures.side_view import describe
-from shotwright.notebook.palette import Mark
+from shotwright.notebook.evidence import WindowPanel, WindowSlice
+from shotwright.notebook.figures.side_view import KINDS, describe
+from shotwright.notebook.wording import listed
 from shotwright.trials.records import Prototype
-
-MARKS: dict[ShotKind, tuple[Mark, str]] = {
-    "minimum speed": ("down", "s1"),
-    "most forgiving": ("star", "s3"),
-    "chosen": ("diamond", "s2"),
-    "other": ("square", "s5"),
-}
 
 Link = tuple[float, float, float]  # elevation [deg], lowest and highest speed [m/s]
 
@@ -47,10 +40,14 @@ def shot_window(
     """
     legend = [LegendEntry("scores", "s0", opacity=0.25)]
     kinds = list(dict.fromkeys(shot.kind for shot in panel.shots))
-    legend += [LegendEntry(kind, MARKS[kind][1], mark=MARKS[kind][0]) for kind in kinds]
+    legend += [LegendEntry(kind, KINDS[kind][1], mark=KINDS[kind][0]) for kind in kinds]
+    known = [p for p in prototypes if p.speed_low is not None and p.speed_high is not None]
+    if known and not panel.blocked:
+        names = listed([p.name for p in known])
+        legend.append(LegendEntry(f"range of the settings of {names}", "soft", dash="6 3"))
     top = chart.legend_height(legend, width - chart.LEFT) + 6
     x_low, x_high, y_low, y_high = _ranges(panel)
-    height = min(0.62 * width, 340.0)
+    height = 90.0 if panel.blocked else min(0.62 * width, 340.0)
     frame = Frame(chart.LEFT, top, width - chart.LEFT - 12, height, x_low, x_high, y_low, y_high)
     title = f"Shot window from {panel.position} to {panel.target}"
     drawing = Drawing(key, width, frame.bottom + chart.BELOW, title, describe(panel))
@@ -63,11 +60,11 @@ def shot_window(
     with drawing.clipped(frame.left, frame.top, frame.width, frame.height):
         for ring in regions(panel.slices):
             drawing.area([[frame.at(*p) for p in ring]], "s0", opacity=0.25, edge="s0", kind="window")
-        for prototype in prototypes:
+        for prototype in known:
             _reach(drawing, frame, prototype)
     for shot in panel.shots:
         if frame.shows(shot.elevation_deg, shot.speed_m_s):
-            mark, colour = MARKS[shot.kind]
+            mark, colour, _ = KINDS[shot.kind]
             drawing.mark(frame.at(shot.elevation_deg, shot.speed_m_s), mark, colour, size=5.5, kind="shot")
     return drawing
 
@@ -84,8 +81,9 @@ def _ranges(panel: WindowPanel) -> tuple[float, float, float, float]:
 def regions(slices: Sequence[WindowSlice]) -> list[list[Point]]:
     """Join the intervals of neighbouring slices into closed outlines (elevation, speed).
 
-    Two intervals are joined when they overlap and neither overlaps a second one in the other's slice; so a
-    hole or a fork stays visible.
+    Slices with equally many intervals are joined one by one. Where the number changes, two intervals are
+    joined when they overlap and neither overlaps a second one in the other's slice; so a hole or a fork stays
+    visible.
 
     Parameters
     ----------
@@ -102,20 +100,34 @@ def regions(slices: Sequence[WindowSlice]) -> list[list[Point]]:
     running: list[list[Link]] = []
     for piece in slices:
         links = [(piece.elevation_deg, low, high) for low, high in piece.speeds_m_s]
-        kept: list[list[Link]] = []
-        for link in links:
-            before = [c for c in running if _touch(c[-1], link) and link[0] - c[-1][0] < 1.5 * step]
-            alone = len(before) == 1 and sum(_touch(before[0][-1], other) for other in links) == 1
-            if alone:
-                before[0].append(link)
-            kept.append(before[0] if alone else [link])
+        near = [c for c in running if piece.elevation_deg - c[-1][0] < 1.5 * step]
+        kept = [chain if chain is not None else [] for chain in _partners(near, links)]
+        for chain, link in zip(kept, links, strict=True):
+            chain.append(link)
         done += [chain for chain in running if not any(chain is k for k in kept)]
         running = kept
     return [_outline(chain, step) for chain in done + running]
 
 
+def _partners(chains: list[list[Link]], links: list[Link]) -> list[list[Link] | None]:
+    """For each interval of a slice the running strip that it carries on, or None."""
+    if len(chains) == len(links):
+        return [c if _close(c[-1], link) else None for c, link in zip(chains, links, strict=True)]
+    found: list[list[Link] | None] = []
+    for link in links:
+        before = [c for c in chains if _touch(c[-1], link)]
+        alone = len(before) == 1 and sum(_touch(before[0][-1], other) for other in links) == 1
+        found.append(before[0] if alone else None)
+    return found
+
+
 def _touch(a: Link, b: Link) -> bool:
     return a[1] <= b[2] and b[1] <= a[2]
+
+
+def _close(a: Link, b: Link) -> bool:
+    """Whether the gap between two intervals is no more than a tenth of the speed: a thin, steep strip."""
+    return max(b[1] - a[2], a[1] - b[2]) <= 0.1 * max(a[2], b[2])
 
 
 def _outline(chain: Sequence[Link], step: float) -> list[Point]:

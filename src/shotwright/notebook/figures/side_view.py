@@ -11,10 +11,18 @@ from shotwright.game.records import FiringPosition, Game, Obstacle, Target
 from shotwright.notebook import chart
 from shotwright.notebook.chart import Frame, LegendEntry
 from shotwright.notebook.drawing import Drawing, Point
-from shotwright.notebook.evidence import FloatArray, WindowPanel, WindowShot
+from shotwright.notebook.evidence import FloatArray, ShotKind, WindowPanel, WindowShot
 from shotwright.notebook.figures.field_plan import outline, target_edge
-from shotwright.notebook.palette import SMALL, series
+from shotwright.notebook.palette import SMALL, Mark
 from shotwright.notebook.placing import Placer
+
+# look of a marked shot, here and in its window: mark, colour, dash
+KINDS: dict[ShotKind, tuple[Mark, str, str]] = {
+    "minimum speed": ("down", "s2", "7 3"),
+    "most forgiving": ("star", "s3", ""),
+    "chosen": ("square", "s0", "2 3"),
+    "other": ("triangle", "s5", "9 3 2 3"),
+}
 
 
 def side_view(game: Game, panel: WindowPanel, *, key: str, width: float) -> Drawing:
@@ -54,9 +62,9 @@ def side_view(game: Game, panel: WindowPanel, *, key: str, width: float) -> Draw
     with drawing.clipped(frame.left, frame.top, frame.width, frame.height):
         _scene(drawing, frame, opening, solids)
         for k, path in enumerate(paths):
-            look = series(k)
-            drawing.line(frame.path(path), look.name, width=1.8, dash=look.dash, kind="path")
-            _ball(drawing, frame, path[0], game.ball.radius, look.name)
+            _, colour, dash = KINDS[shots[k].kind]
+            drawing.line(frame.path(path), colour, width=1.8, dash=dash, kind="path")
+            _ball(drawing, frame, path[0], game.ball.radius, colour)
     _notes(drawing, frame, shots, paths, opening, panel.target)
     return drawing
 
@@ -81,7 +89,7 @@ def words_of(shot: WindowShot) -> str:
 
 
 def _legend(shots: Sequence[WindowShot], solids: bool) -> list[LegendEntry]:
-    entries = [LegendEntry(words_of(s), series(k).name, dash=series(k).dash) for k, s in enumerate(shots)]
+    entries = [LegendEntry(words_of(s), KINDS[s.kind][1], dash=KINDS[s.kind][2]) for s in shots]
     entries.append(LegendEntry("opening", "s1", dash=""))
     if solids:
         entries.append(LegendEntry("obstacle or defender on the line", "ink", opacity=0.18))
@@ -145,7 +153,7 @@ def _frame(
     high_x = max([float(points[:, 0].max()), *(s[2] for s in solids)])
     margin = 0.04 * (high_x - low_x)
     ends_x, ends_y = (low_x - 2 * margin, high_x + 2 * margin), (-margin, high + 2 * margin)
-    return chart.equal_frame(chart.LEFT, top, width - chart.LEFT - 12, (80.0, 0.9 * width), ends_x, ends_y)
+    return chart.equal_frame(chart.LEFT, top, width - chart.LEFT - 12, (80.0, 0.6 * width), ends_x, ends_y)
 
 
 def _scene(
@@ -183,13 +191,14 @@ def _notes(
     middle = opening.mean(axis=0)
     placer.keep_free_round(frame.path(opening), 5.0)
     for k, (shot, path) in enumerate(zip(shots, paths, strict=True)):
+        colour = KINDS[shot.kind][1]
         peak = int(np.argmax(path[:, 1]))
         if shot.apex_height_m is not None and 0 < peak < len(path) - 1:
             at = frame.at(float(path[peak, 0]), float(path[peak, 1]))
-            drawing.mark(at, "plus", series(k).name, size=5, kind="apex")
-            placer.label(drawing, at, f"apex {shot.apex_height_m:.2f} m", colour=series(k).name, clear=8)
+            drawing.mark(at, "plus", colour, size=5, kind="apex")
+            placer.label(drawing, at, f"apex {shot.apex_height_m:.2f} m", colour=colour, clear=8)
         if shot.entry_angle_deg is not None:
-            _entry(drawing, frame, path, series(k).name, 26.0 + 12.0 * k)
+            _entry(drawing, frame, path, colour, 26.0 + 12.0 * k)
     placer.label(drawing, frame.at(float(middle[0]), float(middle[1])), target, clear=12, size=SMALL)
 
 
