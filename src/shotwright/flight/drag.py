@@ -216,6 +216,7 @@ DRAG_LAWS: dict[str, Law] = {
         0.0,
         5e4,
         "Morsi, Alexander, J. Fluid Mech. 55, 193 (1972): smooth sphere",
+        (0.1, 1.0, 10.0, 100.0, 1000.0, 5000.0, 10000.0),
     ),
     "stepanek": Law(
         STEPANEK,

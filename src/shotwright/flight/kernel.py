@@ -164,8 +164,10 @@ def _source_digest() -> int:
 
 def _with_arrays(law: PackedLaw) -> PackedLaw:
     """Return the law with arrays for its curve, the form that the compiler takes."""
-    knots, pieces = np.asarray(law.knots, dtype=float), np.asarray(law.pieces, dtype=float)
-    return law._replace(knots=cast(Sequence[float], knots), pieces=cast(Sequence[float], pieces))
+    knots, pieces, breaks = (
+        cast(Sequence[float], np.asarray(one, dtype=float)) for one in (law.knots, law.pieces, law.breaks)
+    )
+    return law._replace(knots=knots, pieces=pieces, breaks=breaks)
 
 
 def _cores() -> int:

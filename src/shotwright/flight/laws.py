@@ -35,6 +35,8 @@ class Law:
         Range of the variable for which the law is stated. [-]
     source : str
         Author, year, title; and how sure we are of the coefficients.
+    breaks : tuple of float
+        Values of the variable at which the law has a corner or a jump. [-]
     """
 
     code: int
@@ -43,6 +45,7 @@ class Law:
     low: float
     high: float
     source: str
+    breaks: tuple[float, ...] = ()
 
 
 class PackedLaw(NamedTuple):
@@ -53,6 +56,7 @@ class PackedLaw(NamedTuple):
     constant: float
     knots: Sequence[float]
     pieces: Sequence[float]
+    breaks: Sequence[float]
 
 
 def pack_law(law: CoefficientLaw, registry: Mapping[str, Law], field: str) -> PackedLaw:
@@ -84,13 +88,15 @@ def pack_law(law: CoefficientLaw, registry: Mapping[str, Law], field: str) -> Pa
     constant = 0.0
     knots: tuple[float, ...] = (0.0, 1.0)
     pieces: tuple[float, ...] = (0.0, 0.0, 0.0, 0.0)
+    breaks = registry[law.name].breaks
     if law.name == "constant":
         if law.constant is None or not math.isfinite(law.constant):
             raise BadInput("the constant law needs its coefficient, e.g. 0.5", field=f"{field}.constant")
         constant = law.constant
     if law.name == "table":
         knots, pieces = _packed_table(law.table, field)
-    return PackedLaw(registry[law.name].code, law.scale, constant, knots, pieces)
+        breaks = knots
+    return PackedLaw(registry[law.name].code, law.scale, constant, knots, pieces, breaks)
 
 
 def stated_range(law: CoefficientLaw, registry: Mapping[str, Law]) -> tuple[float, float]:

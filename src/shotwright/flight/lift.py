@@ -153,6 +153,7 @@ LIFT_LAWS: dict[str, Law] = {
         0.0,
         END_OF_DATA,
         "Sawicki, Hubbard, Stronge, Am. J. Phys. 71, 1152 (2003): baseball",
+        (0.1, END_OF_DATA),
     ),
     "cross": Law(
         CROSS,

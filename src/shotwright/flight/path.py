@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from shotwright.flight.breaks import HOP, first_break
 from shotwright.flight.dop853 import advance
 from shotwright.flight.events import (
     NEVER,
@@ -128,16 +129,29 @@ def fly(
     if state[2] < floor or (state[2] == floor and state[5] + body.wind_z <= 0.0):
         status = FLOOR
     h = first_step(state, rate)
+    broken = len(drag.breaks) + len(lift.breaks) > 0
+    planned, hopped = h, False
     for _ in range(_MOST_STEPS):
         if status != 0:
             break
         rest = time_limit - time
         h = min(h, rest)
         end, error = advance(state, rate, h, body, drag, lift)
-        if error > tolerance and h > SHORTEST:
-            h = next_step(h, error, tolerance)
-            continue
         end_rate = acceleration(end[3], end[4], end[5], end[6], body, drag, lift)
+        hop = False
+        if broken:
+            at_break = first_break(state, rate, end, end_rate, h, body, drag, lift)
+            if at_break > 2.0 * HOP and at_break <= h:
+                h = at_break - HOP
+                continue
+            hop = at_break <= 2.0 * HOP and not hopped
+            if hop and h > at_break + HOP:
+                h = at_break + HOP
+                continue
+        if error > tolerance and h > SHORTEST and not hop:
+            h = next_step(h, error, tolerance)
+            planned = h
+            continue
         rise = controls(distance(ground, state, rate, body), distance(ground, end, end_rate, body), h)
         turns = changes_of_direction(rise)
         at_plane = first_fall(plane, state, rate, end, end_rate, h, body, drag, lift)
@@ -146,6 +160,7 @@ def fly(
             at_floor = first_fall(ground, state, rate, end, end_rate, h, body, drag, lift)
         if (turns > 1 or at_plane < 0.0 or at_floor < 0.0) and h > SHORTEST:
             h *= 0.5
+            planned = h
             continue
         stop = min(at_plane, at_floor, h)
         touch = NEVER
@@ -157,7 +172,6 @@ def fly(
             at_top, top = turn(ground, rise, state, rate, h, body, drag, lift)
             if at_top <= stop and top + ground.offset > apex_height:
                 apex_height, apex_time = top + ground.offset, time + at_top
-        grown = next_step(h, error, tolerance)
         if min(at_plane, at_floor, touch * h) <= h:
             status = OBSTACLE if touch < NEVER else (CROSSED if at_plane <= at_floor else FLOOR)
             end, _error = advance(state, rate, stop, body, drag, lift)
@@ -165,7 +179,12 @@ def fly(
         elif h >= rest:
             status = TIMED_OUT
         time += stop
-        state, rate, h = end, end_rate, grown
+        # a step that was cut at a break says nothing of the step that fits beyond it
+        planned = (
+            max(planned, next_step(h, error, tolerance)) if h < planned else next_step(h, error, tolerance)
+        )
+        hopped = hop
+        state, rate, h = end, end_rate, planned
         if state[2] > apex_height:
             apex_height, apex_time = state[2], time
     if status == 0:
