@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -57,7 +58,7 @@ class Aim:
 
 @dataclass(frozen=True, slots=True)
 class Scatter:
-    """Standard deviations of what varies from shot to shot, and the error of the mean. Scalars or (m,) arrays.
+    """Standard deviations of what varies from shot to shot, and the mean's error. Scalars or (m,) arrays.
 
     Parameters
     ----------
@@ -223,6 +224,106 @@ def linear_shots(model: FlightModel, target: Target, aims: Sequence[Aim]) -> lis
     return shots
 
 
+class Launches(NamedTuple):
+    """Launches of n balls, as arrays.
+
+    Parameters
+    ----------
+    point, velocity, spin : ndarray, shape (n, 3)
+        [m], [m/s], [rad/s]
+    mass, diameter : ndarray, shape (n,)
+        [kg], [m]
+    """
+
+    point: FloatArray
+    velocity: FloatArray
+    spin: FloatArray
+    mass: FloatArray
+    diameter: FloatArray
+
+
+def scattered_launches(
+    model: FlightModel,
+    aim: Aim,
+    scatter: Scatter,
+    around: Surroundings,
+    normals: FloatArray,
+    *,
+    ball: Ball,
+) -> Launches:
+    """Scatter one aim: one launch per row of standard normal draws.
+
+    Parameters
+    ----------
+    model : FlightModel
+        Ball and air.
+    aim : Aim
+        The aim.
+    scatter : Scatter
+        Of scalars.
+    around : Surroundings
+        Placement, balls.
+    normals : ndarray, shape (n, 8)
+        In the column order of the sensitivities.
+    ball : Ball
+        Mean diameter and mass.
+
+    Returns
+    -------
+    Launches
+        n launches.
+    """
+    speed = aim.speed * (1 + scatter.speed_offset + scatter.speed * normals[:, SPEED])
+    speed = np.maximum(speed, 0.01 * aim.speed)
+    elevation = aim.elevation + scatter.elevation_offset + scatter.elevation * normals[:, ELEVATION]
+    azimuth_sd = np.hypot(scatter.azimuth, around.heading_sd)
+    azimuth = aim.azimuth + scatter.azimuth_offset + azimuth_sd * normals[:, AZIMUTH]
+    spin_parameter = aim.spin_parameter + around.spin_parameter_sd * normals[:, SPIN]
+    point = np.broadcast_to(aim.point, (len(normals), 3)).copy()
+    point[:, 0] += around.place_sd * normals[:, PLACE_X]
+    point[:, 1] += around.place_sd * normals[:, PLACE_Y]
+    mass = np.maximum(ball.mass + around.mass_sd * normals[:, MASS], 0.2 * ball.mass)
+    diameter = np.maximum(ball.diameter + around.diameter_sd * normals[:, DIAMETER], 0.2 * ball.diameter)
+    velocity, spin = launch_vectors(speed, elevation, azimuth, spin_parameter * speed / model.radius)
+    return Launches(point, velocity, spin, mass, diameter)
+
+
+def hits_of(
+    model: FlightModel, target: Target, launches: Launches, *, obstacles: Sequence[Obstacle] = ()
+) -> BoolArray:
+    """Fly launches and say which score.
+
+    Parameters
+    ----------
+    model : FlightModel
+        Air, drag and lift.
+    target : Target
+        The opening.
+    launches : Launches
+        n balls.
+    obstacles : sequence of Obstacle
+        What may be in the way.
+
+    Returns
+    -------
+    ndarray of bool, shape (n,)
+        Which balls score.
+    """
+    _, _, normal = target.axes()
+    crossings = fly_to_plane(
+        model,
+        launches.point,
+        launches.velocity,
+        launches.spin,
+        np.asarray(target.centre),
+        normal,
+        obstacles=obstacles,
+        mass=launches.mass,
+        diameter=launches.diameter,
+    )
+    return passes(target, crossings, launches.diameter / 2)
+
+
 def flown_hits(
     model: FlightModel,
     target: Target,
@@ -261,28 +362,5 @@ def flown_hits(
     ndarray of bool, shape (n,)
         Which balls score.
     """
-    speed = aim.speed * (1 + scatter.speed_offset + scatter.speed * normals[:, SPEED])
-    speed = np.maximum(speed, 0.01 * aim.speed)
-    elevation = aim.elevation + scatter.elevation_offset + scatter.elevation * normals[:, ELEVATION]
-    azimuth_sd = np.hypot(scatter.azimuth, around.heading_sd)
-    azimuth = aim.azimuth + scatter.azimuth_offset + azimuth_sd * normals[:, AZIMUTH]
-    spin_parameter = aim.spin_parameter + around.spin_parameter_sd * normals[:, SPIN]
-    point = np.broadcast_to(aim.point, (len(normals), 3)).copy()
-    point[:, 0] += around.place_sd * normals[:, PLACE_X]
-    point[:, 1] += around.place_sd * normals[:, PLACE_Y]
-    mass = np.maximum(ball.mass + around.mass_sd * normals[:, MASS], 0.2 * ball.mass)
-    diameter = np.maximum(ball.diameter + around.diameter_sd * normals[:, DIAMETER], 0.2 * ball.diameter)
-    velocity, spin = launch_vectors(speed, elevation, azimuth, spin_parameter * speed / model.radius)
-    _, _, normal = target.axes()
-    crossings = fly_to_plane(
-        model,
-        point,
-        velocity,
-        spin,
-        np.asarray(target.centre),
-        normal,
-        obstacles=obstacles,
-        mass=mass if around.mass_sd else None,
-        diameter=diameter if around.diameter_sd else None,
-    )
-    return passes(target, crossings, diameter / 2 if around.diameter_sd else model.radius)
+    launches = scattered_launches(model, aim, scatter, around, normals, ball=ball)
+    return hits_of(model, target, launches, obstacles=obstacles)
