@@ -140,7 +140,7 @@ def _caveats(first: Side, second: Side) -> list[str]:
     if near > 0 and far / near > FAR_APART:
         farther = first if abs(a.value) > abs(b.value) else second
         return [
-            f"{farther.label} was fired {100 * (far / near - 1):.0f} % farther, and scatter grows with distance.",
+            f"{farther.label} was fired {100 * (far / near - 1):.0f} % farther; scatter grows with distance.",
             "Compare hit probabilities at one position before choosing.",
         ]
     return []
@@ -168,7 +168,8 @@ def comparison_words(found: Comparison) -> tuple[str, ...]:
             f", {len(side.trials)} trials pooled about their own mean points" if len(side.trials) > 1 else ""
         )
         words.append(
-            f"{side.label}: {shots_words(side.shots)}{many}, {_reach_words(side)}sigma {length_words(side.sigma_m)}."
+            f"{side.label}: {shots_words(side.shots)}{many}, {_reach_words(side)}"
+            f"sigma {length_words(side.sigma_m)}."
         )
     if len(found.sides) > 2 and isinstance(found.spread_omnibus, PermutationTest):
         any_differ = (
