@@ -2,9 +2,25 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterable, Sequence
 
 from shotwright.notebook.evidence import TrialPage
+
+MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
 
 
 def orders_in_words(orders: Iterable[int]) -> str:
@@ -54,3 +70,36 @@ def listed(names: Sequence[str]) -> str:
     'a, b and c'
     """
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else "none"
+
+
+def day(date: datetime.date) -> str:
+    """Write a date so that nobody can take the day for the month.
+
+    Examples
+    --------
+    >>> day(datetime.date(2031, 3, 4))
+    '4 March 2031'
+    """
+    return f"{date.day} {MONTHS[date.month - 1]} {date.year}"
+
+
+def fixed(value: float | None, decimals: int) -> str:
+    """Write a number with that many decimals and a real minus sign; a dash where there is none.
+
+    Examples
+    --------
+    >>> fixed(-0.5, 1), fixed(None, 1)
+    ('−0.5', '–')
+    """
+    return "–" if value is None else f"{value:.{decimals}f}".replace("-", "−")
+
+
+def percent(share: float) -> str:
+    """Write a probability in whole percent.
+
+    Examples
+    --------
+    >>> percent(0.714)
+    '71 %'
+    """
+    return f"{100 * share:.0f} %"

@@ -23,7 +23,12 @@ SIMULATED = "SIMULATED"
 
 
 def scatter_plot(
-    pages: Sequence[TrialPage], *, key: str, width: float, looks: dict[str, Series] | None = None
+    pages: Sequence[TrialPage],
+    *,
+    key: str,
+    width: float,
+    looks: dict[str, Series] | None = None,
+    scaled_as: Sequence[TrialPage] = (),
 ) -> Drawing:
     """Draw the scatter of trials, one panel each, every panel at the same scale.
 
@@ -41,6 +46,8 @@ def scatter_plot(
         Width of the box. [px]
     looks : dict of str to Series, optional
         Look of each prototype; without it, in order of appearance.
+    scaled_as : sequence of TrialPage
+        Further trials that are drawn elsewhere and must have the same scale.
 
     Returns
     -------
@@ -51,7 +58,7 @@ def scatter_plot(
     legend = _legend(pages, looks)
     top = chart.legend_height(legend, width - 8) + 8
     columns = max(1, min(len(pages), int((width + GAP) // (PANEL + GAP))))
-    frames, height = _frames(pages, columns, top, width)
+    frames, height = _frames(pages, columns, top, width, scaled_as)
     title = "Scatter of " + ", ".join(page.trial.name for page in pages)
     drawing = Drawing(key, width, height, title, " ".join(describe(page) for page in pages))
     chart.draw_legend(drawing, 8, 0, legend, width - 8)
@@ -115,11 +122,14 @@ def _extent(page: TrialPage) -> tuple[Point, Point]:
     return (float(x.min()), float(x.max())), (float(y.min()), float(y.max()))
 
 
-def _frames(pages: Sequence[TrialPage], columns: int, top: float, width: float) -> tuple[list[Frame], float]:
+def _frames(
+    pages: Sequence[TrialPage], columns: int, top: float, width: float, scaled_as: Sequence[TrialPage]
+) -> tuple[list[Frame], float]:
     """One frame for each trial, all with the same spans, and the height of the drawing."""
     extents = [_extent(page) for page in pages]
-    x_span = max(max(x[1] - x[0] for x, _ in extents) * 1.16, 0.05)
-    y_span = max(max(y[1] - y[0] for _, y in extents) * 1.16, 0.05)
+    spans = extents + [_extent(page) for page in scaled_as]
+    x_span = max(max(x[1] - x[0] for x, _ in spans) * 1.16, 0.05)
+    y_span = max(max(y[1] - y[0] for _, y in spans) * 1.16, 0.05)
     cell = (width - GAP * (columns - 1)) / columns
     inner = cell - chart.LEFT - 6
     y_span = max(y_span, 0.6 * x_span)
