@@ -39,7 +39,9 @@ class Workbook:
     def needed_game(self) -> Game:
         """Return the game, or say how to bring one in."""
         if self.game is None:
-            raise BadInput("this project has no game yet; write one and bring it in: shotwright import game.toml")
+            raise BadInput(
+                "this project has no game yet; write one and bring it in: shotwright import game.toml"
+            )
         return self.game
 
     def trials_of(self, prototype: str) -> tuple[tuple[Trial, tuple[Shot, ...]], ...]:
@@ -63,9 +65,7 @@ class Workbook:
         if target is not None:
             _named("target", target, game.targets)
         return tuple(
-            (p, t)
-            for p, t in game.shots_wanted()
-            if position in (None, p.name) and target in (None, t.name)
+            (p, t) for p, t in game.shots_wanted() if position in (None, p.name) and target in (None, t.name)
         )
 
 

@@ -42,13 +42,14 @@ from shotwright.trials.spread import LaunchSpread, TrialEvidence, draw_launch_sp
 FloatArray = NDArray[np.float64]
 
 DRAWS = 2000
-FLOWN_DRAWS = 400
+FLOWN_DRAWS = 60
 LINEAR_GOOD_TO = 0.002
 _SEARCH_DRAWS = 120
 _CHECK_DRAWS = 6
-_CHECK_BALLS = 6000
-_FLOWN_BALLS = 2000
+_CHECK_BALLS = 4000
+_FLOWN_BALLS = 1500
 _SHARE_BINS = 20
+_FARTHEST_SCATTER = 6.0  # standard deviations of the crossing point; no ball strays farther on its way
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,7 +242,8 @@ def hit_probability(
     except NoAnswer as reason:
         return _no_answer(launcher, position, target, defended, str(reason), seed), None
 
-    solver = _Chance(model, game, target, best.shot, around, obstacles, normals)
+    near = _in_reach(model, target, best.shot, scatter, around, obstacles)
+    solver = _Chance(model, game, target, best.shot, around, near, normals)
     chance, method, error = solver.of(scatter)
     fired = fired_hits(launcher.trials, position, target)
     weights = None
@@ -249,7 +251,11 @@ def hit_probability(
         weights = chance**fired.hits * (1 - chance) ** (fired.shots - fired.hits)
         weights = weights / weights.sum() if weights.sum() > 0 else None
     model_says = _interval(chance, weights)
-    extremes = [_interval(solver.of(as_scatter(s), method)[0]) for s in launcher.extremes]
+    shift = float(np.mean(chance - best.shot.chance(scatter, around)))
+    extremes = [
+        _interval(np.clip(best.shot.chance(as_scatter(s), around) + shift, 0.0, 1.0))
+        for s in launcher.extremes
+    ]
     counted = fired or carried_marks(launcher.evidence, launcher.trials, launcher.spread, best.shot, around)
     leads = _which_leads(model_says, counted, launcher.flagged)
     result = HitProbability(
@@ -293,16 +299,14 @@ class _Chance:
     obstacles: tuple[Obstacle, ...]
     normals: FloatArray
 
-    def of(self, scatter: Scatter, method: str | None = None) -> tuple[FloatArray, str, float]:
+    def of(self, scatter: Scatter) -> tuple[FloatArray, str, float]:
         """Return (chance of each draw, method, largest difference between the two methods)."""
         linear = self.shot.chance(scatter, self.around)
-        if method == "linearised":
-            return linear, "linearised", 0.0
         order = np.argsort(linear)
-        picks = order[np.linspace(0.02, 0.98, _CHECK_DRAWS).__mul__(len(order) - 1).astype(int)]
+        picks = order[(np.linspace(0.02, 0.98, _CHECK_DRAWS) * (len(order) - 1)).astype(int)]
         gaps = np.array([self._gap(scatter.at(int(i)), self.normals) for i in picks])
         error = float(np.max(np.maximum(np.abs(gaps[:, 0]) - 2 * gaps[:, 1], 0.0)))
-        if method is None and error <= LINEAR_GOOD_TO:
+        if error <= LINEAR_GOOD_TO:
             return linear, "linearised", float(np.max(np.abs(gaps[:, 0])))
         # The gap between the two ways is smooth in the draw: fly a part of the draws and carry the gap over.
         flown = np.linspace(0, len(order) - 1, min(FLOWN_DRAWS, len(order))).astype(int)
@@ -327,6 +331,29 @@ class _Chance:
         linear = linear_hits(self.shot, one, self.around, normals)
         difference = flown.astype(float) - linear.astype(float)
         return float(difference.mean()), float(difference.std() / math.sqrt(len(normals)))
+
+
+def _in_reach(
+    model: FlightModel,
+    target: Target,
+    shot: LinearShot,
+    scatter: Scatter,
+    around: Surroundings,
+    obstacles: Sequence[Obstacle],
+) -> tuple[Obstacle, ...]:
+    """Keep the obstacles that a scattered ball may touch: the others cost time and change nothing."""
+    _, covariance = shot.crossing_scatter(scatter, around)
+    widest = np.sqrt(np.quantile(np.trace(covariance, axis1=1, axis2=2), 0.99))
+    aim = shot.aim
+    velocity, spin = launch_vectors(aim.speed, aim.elevation, aim.azimuth, aim.spin(model.radius))
+    _, _, normal = target.axes()
+    centre = np.asarray(target.centre)
+    kept = []
+    for obstacle in obstacles:
+        flown = fly_to_plane(model, aim.point, velocity, spin, centre, normal, obstacles=[obstacle])
+        if flown.clearance[0] < _FARTHEST_SCATTER * widest:
+            kept.append(obstacle)
+    return tuple(kept)
 
 
 def linear_hits(

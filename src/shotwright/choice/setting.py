@@ -19,10 +19,10 @@ from shotwright.trials.records import Prototype
 
 FloatArray = NDArray[np.float64]
 
-_ELEVATIONS = 21
-_OFFSETS = np.linspace(-0.8, 0.8, 9)  # in units of half the opening's depth
-_REFINED = 7
-_FLOWN_BALLS = 1500
+_ELEVATIONS = 13
+_OFFSETS = np.linspace(-0.6, 0.6, 5)  # in units of half the opening's depth
+_REFINED = 5
+_FLOWN_BALLS = 600
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from shotwright.base.errors import NoAnswer
 from shotwright.flight.chance import AZIMUTH, DIAMETER, ELEVATION, MASS, SPEED, SPIN
-from shotwright.flight.crossing import Status, fly_to_plane
+from shotwright.flight.crossing import NO_FLOOR, Status, fly_to_plane
 from shotwright.flight.model import FlightModel, launch_vectors
 from shotwright.flight.sensitivity import crossing_sensitivities, plane_axes
 from shotwright.game.records import Ball
@@ -157,9 +157,13 @@ class _Solver:
         point, normal = _plane(self.trial, self.model.radius)
         velocity, spin = launch_vectors(speed, elevation, np.zeros_like(speed), self.spin(speed))
         start = np.array([0.0, 0.0, self.release_height])
-        found = fly_to_plane(self.model, start, velocity, spin, point, normal)
+        found = fly_to_plane(self.model, start, velocity, spin, point, normal, floor=self._ground())
         axis = 0 if self.trial.surface == "floor" else 2
         return np.where(found.status == Status.CROSSED, found.position[:, axis], np.nan)
+
+    def _ground(self) -> float | None:
+        # A mark on the floor is the crossing itself; a floor there too would only compete with it.
+        return NO_FLOOR if self.trial.surface == "floor" else None
 
     def speed(self, first: float, elevation: float) -> float:
         """Slowest speed whose mark is at `first`."""
@@ -216,7 +220,7 @@ class _Solver:
             point,
             normal,
         )
-        u, w = plane_axes(normal)
+        u, w, _ = plane_axes(normal)
         in_space = np.outer(u, found.jacobian[0][0]) + np.outer(w, found.jacobian[0][1])
         first = in_space[0 if self.trial.surface == "floor" else 2].copy()
         cross = in_space[1].copy()

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwright.base.plain import Result
-from shotwright.flight.crossing import Status, fly_to_plane
+from shotwright.flight.crossing import NO_FLOOR, Status, fly_to_plane
 from shotwright.flight.model import FlightModel, launch_vectors
 from shotwright.game.records import Ball
 from shotwright.trials.records import Prototype, Shot, Trial
@@ -125,6 +125,7 @@ def simulate_trial(
         spin,
         point,
         normal,
+        floor=NO_FLOOR if on_floor else None,
         mass=balls.mass[turn] if balls is not None and turn is not None else None,
         diameter=balls.diameter[turn] if balls is not None and turn is not None else None,
     )
