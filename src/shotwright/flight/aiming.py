@@ -11,13 +11,13 @@ from numpy.typing import NDArray
 from shotwright.flight.chance import Aim
 from shotwright.flight.crossing import Status, fly_to_plane
 from shotwright.flight.model import FlightModel, launch_vectors
+from shotwright.flight.window_edges import refined_edges
 from shotwright.game.records import Target
 
 FloatArray = NDArray[np.float64]
 
 FASTEST = 60.0  # m/s; beyond any launcher that a crew may build
 _LADDER = 28
-_BISECTIONS = 42
 _AZIMUTH_ROUNDS = 4
 
 
@@ -178,28 +178,26 @@ def _speeds(
     aim: tuple[FloatArray, FloatArray],
     fastest: float,
 ) -> FloatArray:
-    """Bisect the speed: a ball that falls short, or crosses short of the goal, was too slow."""
+    """Close in on the speed: a ball that falls short, or crosses short of the goal, was too slow."""
     goal, beyond = aim
 
-    def too_slow(speed: FloatArray) -> NDArray[np.bool_]:
-        crossing = _crossing(model, point, speed, elevation, azimuth, spinning, *plane)
-        past = np.einsum("ij,j->i", crossing - goal, beyond)
-        return np.asarray(~(past >= 0))
+    def past(k: NDArray[np.intp], speed: FloatArray) -> FloatArray:
+        crossing = _crossing(model, point, speed, elevation[k], azimuth[k], spinning, *plane)
+        found = np.einsum("ij,j->i", crossing - goal[k], beyond)
+        return np.where(np.isnan(found), -np.inf, found)
 
     # A very fast ball with backspin may loop over the opening: climb from below to the first speed that is
     # enough.
-    ladder = np.geomspace(0.5, fastest, _LADDER)
-    low = np.full(elevation.shape, 0.1)
-    high = np.full(elevation.shape, np.nan)
-    for rung in ladder:
-        slow = too_slow(np.full(elevation.shape, rung))
-        low = np.where(slow & np.isnan(high), rung, low)
-        high = np.where(~slow & np.isnan(high), rung, high)
-    for _ in range(_BISECTIONS):
-        middle = 0.5 * (low + np.nan_to_num(high, nan=fastest))
-        slow = too_slow(middle)
-        low = np.where(slow, middle, low)
-        high = np.where(slow, high, middle)
-    crossing = _crossing(model, point, np.nan_to_num(high, nan=fastest), elevation, azimuth, spinning, *plane)
-    reached = np.abs(np.einsum("ij,j->i", crossing - goal, beyond)) < 1e-6
-    return np.where(reached, high, np.nan)
+    ladder = np.concatenate([[0.1], np.geomspace(0.5, fastest, _LADDER)])
+    rows = np.arange(len(elevation))
+    climbed = past(np.repeat(rows, len(ladder)), np.tile(ladder, len(rows))).reshape(len(rows), -1)
+    climbed[:, 0] = -np.inf
+    k = rows[(climbed >= 0).any(axis=1)]
+    rung = np.argmax(climbed[k] >= 0, axis=1)
+    found = refined_edges(
+        past, k, (ladder[rung], climbed[k, rung]), (ladder[rung - 1], climbed[k, rung - 1]), tolerance=1e-12
+    )
+    reached = np.abs(past(k, found)) < 1e-6
+    speed = np.full(elevation.shape, np.nan)
+    speed[k[reached]] = found[reached]
+    return speed

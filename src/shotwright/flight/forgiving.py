@@ -26,8 +26,8 @@ FloatArray = NDArray[np.float64]
 
 _BALLS_TRIED = 384
 _BATCH = 12  # aims flown together
-_BEST = 5  # elevations looked at more closely
-_SHARES = np.array([0.2, 0.35, 0.5, 0.65, 0.8])  # of an interval of speed
+_BEST = 4  # elevations looked at more closely
+_SHARES = np.array([0.3, 0.5, 0.7])  # of an interval of speed
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -123,7 +123,7 @@ def most_forgiving_aim(
 
     Notes
     -----
-    First the middle of every interval is tried, then five speeds at the best elevations. Without solids the
+    First the middle of every interval is tried, then three speeds at the best elevations. Without solids the
     chance is the exact integral over the linearised flight. Among solids balls are flown; since a solid can
     only take hits away, an aim whose free chance is below the best flown one is not flown.
     """
@@ -162,7 +162,7 @@ def _chances(line: LineOfFire, aims: Sequence[Aim], spread: SpreadOfLaunch) -> F
     order = np.argsort(-free, kind="stable")
     for start in range(0, len(order), _BATCH):
         batch = order[start : start + _BATCH]
-        if free[batch[0]] < found.max():
+        if free[batch[0]] <= found.max():
             break
         found[batch] = spread.chances(line, [aims[i] for i in batch], _BALLS_TRIED)
     return found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,10 @@ from shotwright.flight.opening import edge_clearance
 from shotwright.game.records import FiringPosition, Obstacle, Target
 
 FloatArray = NDArray[np.float64]
+
+# A batch smaller than this is flown by the plain equations, much slower than the compiled ones that are
+# loaded here anyway; it is filled up with copies.
+_COMPILED_FROM = 16
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,10 +84,18 @@ class LineOfFire:
     ) -> Crossings:
         """Fly launches, each (m,), to the plane of the opening. [m/s], [rad], [rad]."""
         velocity, spin = launch_vectors(speed, elevation, azimuth, self.backspin(speed))
+        count, missing = len(velocity), max(0, _COMPILED_FROM - len(velocity))
+        if missing:
+            velocity, spin = (
+                np.vstack([one, np.repeat(one[-1:], missing, axis=0)]) for one in (velocity, spin)
+            )
         _, _, normal = self.target.axes()
-        return fly_to_plane(
+        flown = fly_to_plane(
             self.model, self.point, velocity, spin, self.target.centre, normal, obstacles=tuple(solids)
         )
+        if not missing:
+            return flown
+        return Crossings(**{one.name: getattr(flown, one.name)[:count] for one in fields(flown)})
 
     def margin(self, speed: FloatArray, elevation: FloatArray, azimuth: FloatArray) -> FloatArray:
         """How far launches stay clear of the opening's edge; -inf where the plane is not reached. [m]."""

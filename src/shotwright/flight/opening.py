@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import fields
 from typing import Any
 
 import numpy as np
@@ -24,6 +25,7 @@ Nearest = Callable[[FloatArray], FloatArray]
 
 _SAMPLES = 13
 _ROUNDS = 12
+_AT_ONCE = 5000  # places looked at in one call
 _LONGEST = 0.3  # s, each side of the crossing
 _CIRCLE_CORNERS = 128
 
@@ -80,8 +82,14 @@ def passes(target: Target, crossings: Crossings, radius: float | FloatArray) -> 
     ndarray of bool, shape (n,)
         True for a ball that scores without touching.
     """
-    with np.errstate(invalid="ignore"):
-        return np.asarray(edge_clearance(target, crossings, radius) >= 0.0)
+    axes = np.array(target.axes())[:2].T
+    middle = _inside(target, (crossings.position - np.asarray(target.centre)) @ axes)
+    maybe = np.flatnonzero(middle & (crossings.status == Status.CROSSED))
+    own = np.broadcast_to(np.asarray(radius, dtype=float), middle.shape)[maybe]
+    few = Crossings(**{one.name: getattr(crossings, one.name)[maybe] for one in fields(crossings)})
+    scored = np.zeros(len(middle), dtype=bool)
+    scored[maybe] = edge_clearance(target, few, own) >= 0.0
+    return scored
 
 
 def scoring_region(target: Target, direction: FloatArray, radius: float) -> FloatArray:
@@ -209,17 +217,24 @@ def _least_distance(
     nearest: Nearest,
 ) -> FloatArray:
     """Least distance of each path from one edge: its ends, and every place where it stops falling."""
-    rows = np.arange(len(path[0]))
+    count = len(path[0])
     shares = np.linspace(0.0, 1.0, _SAMPLES)
-    at = [limits[0] + share * (limits[1] - limits[0]) for share in shares]
-    slopes, squares = zip(*(_approach(path, rows, t, nearest) for t in at), strict=True)
+    at = limits[0] + shares[:, None] * (limits[1] - limits[0])
+    slopes, squares = np.empty((_SAMPLES, count)), np.empty((_SAMPLES, count))
+    # a few paths go through all samples in one call; many would not fit the processor's cache
+    together = max(1, _AT_ONCE // max(count, 1))
+    for i in range(0, _SAMPLES, together):
+        part = at[i : i + together]
+        rows = np.tile(np.arange(count), len(part))
+        slope, square = _approach(path, rows, part.ravel(), nearest)
+        slopes[i : i + together] = slope.reshape(part.shape)
+        squares[i : i + together] = square.reshape(part.shape)
     least = np.minimum(squares[0], squares[-1])
-    for i in range(_SAMPLES - 1):
-        here = np.nonzero((slopes[i] < 0.0) & (slopes[i + 1] >= 0.0))[0]
-        if len(here):
-            lows = (at[i][here], slopes[i][here])
-            highs = (at[i + 1][here], slopes[i + 1][here])
-            least[here] = np.minimum(least[here], _bottom(path, here, lows, highs, nearest))
+    step, row = np.nonzero((slopes[:-1] < 0.0) & (slopes[1:] >= 0.0))
+    if len(row):
+        lows = (at[step, row], slopes[step, row])
+        highs = (at[step + 1, row], slopes[step + 1, row])
+        np.minimum.at(least, row, _bottom(path, row, lows, highs, nearest))
     return np.asarray(np.sqrt(least))
 
 

@@ -13,7 +13,7 @@ from shotwright.flight.window_edges import Interval, refined_edges
 
 FloatArray = NDArray[np.float64]
 
-_NODES = 9
+_NODES = 13
 _ZOOMS = 3
 
 
@@ -36,8 +36,8 @@ def minimum_speed_aim(line: LineOfFire, aims: Sequence[Aim | None], elevations: 
 
     Notes
     -----
-    The least is placed where the slope of the polynomial through nine neighbouring speeds is zero; good to
-    1e-6 deg where the speed is smooth.
+    The least is placed where the slope of the polynomial through thirteen neighbouring speeds is zero; good
+    to 1e-6 deg where the speed is smooth.
     """
     speeds = np.array([np.inf if aim is None else aim.speed for aim in aims])
     if not np.isfinite(speeds).any():

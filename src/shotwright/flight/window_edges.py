@@ -175,6 +175,8 @@ def refined_edges(
     line: IntArray,
     inside: tuple[FloatArray, FloatArray],
     outside: tuple[FloatArray, FloatArray],
+    *,
+    tolerance: float = EDGE_TOLERANCE,
 ) -> FloatArray:
     """Close in on the places where the margin changes sign, all at once.
 
@@ -189,11 +191,13 @@ def refined_edges(
         Line of each edge.
     inside, outside : tuple of ndarray, each (m,)
         Places and margins on the side that scores (margin >= 0) and on the other.
+    tolerance : float
+        How near; rounding of the places themselves is allowed for. [m/s] or [rad]
 
     Returns
     -------
     ndarray, shape (m,)
-        Places on the scoring side, within `EDGE_TOLERANCE` of the change.
+        Places on the scoring side, within `tolerance` of the change.
 
     References
     ----------
@@ -206,7 +210,8 @@ def refined_edges(
     good, share = a.copy(), np.full(len(a), 0.5)
     open_ = np.arange(len(a))
     for _ in range(_ROUNDS):
-        open_ = open_[np.abs(b[open_] - a[open_]) > EDGE_TOLERANCE]
+        near = np.maximum(tolerance, 4 * np.finfo(float).eps * np.abs(b[open_]))
+        open_ = open_[np.abs(b[open_] - a[open_]) > near]
         if not len(open_):
             break
         k = open_
@@ -218,12 +223,14 @@ def refined_edges(
         c[k], fc[k] = np.where(same, a[k], b[k]), np.where(same, fa[k], fb[k])
         b[k], fb[k] = np.where(same, b[k], a[k]), np.where(same, fb[k], fa[k])
         a[k], fa[k] = t, ft
-        share[k] = _next_share((a[k], b[k], c[k]), (fa[k], fb[k], fc[k]))
+        share[k] = _next_share((a[k], b[k], c[k]), (fa[k], fb[k], fc[k]), tolerance)
     return good
 
 
 def _next_share(
-    places: tuple[FloatArray, FloatArray, FloatArray], values: tuple[FloatArray, FloatArray, FloatArray]
+    places: tuple[FloatArray, FloatArray, FloatArray],
+    values: tuple[FloatArray, FloatArray, FloatArray],
+    tolerance: float,
 ) -> FloatArray:
     """Where between a and b to look next, as a share of the way."""
     (a, b, c), (fa, fb, fc) = places, values
@@ -231,7 +238,7 @@ def _next_share(
         xi, phi = (a - b) / (c - b), (fa - fb) / (fc - fb)
         safe = (phi**2 < xi) & ((1.0 - phi) ** 2 < 1.0 - xi)
         quadratic = fa / (fb - fa) * fc / (fb - fc) + (c - a) / (b - a) * fa / (fc - fa) * fb / (fc - fb)
-        least = 0.25 * EDGE_TOLERANCE / np.abs(b - a)
+        least = 0.25 * tolerance / np.abs(b - a)
     share = np.where(safe & np.isfinite(quadratic), quadratic, 0.5)
     # half a tolerance past the estimate, so that the change is bracketed in the next round
     share = share + np.where(share < 0.5, least, -least) * 2.0
