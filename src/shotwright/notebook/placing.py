@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 from shotwright.notebook import lettering
@@ -44,6 +45,7 @@ class Placer:
         kind: str = "name",
         must: bool = True,
         inside: float = 0.0,
+        half: tuple[float, float] = (0.0, 0.0),
     ) -> bool:
         """Letter `words` near a point, where nothing else stands; with a thin leader when it had to move far.
 
@@ -65,6 +67,8 @@ class Placer:
             Whether a label that finds no room is set anyway, where it hurts least.
         inside : float
             Width of the thing, when the label may stand within it; 0 for beside it only. [px]
+        half : tuple of float
+            Half the thing's width and height: the label stands beside that box. [px]
 
         Returns
         -------
@@ -72,7 +76,7 @@ class Placer:
             Whether it was set.
         """
         wide, high = lettering.width(words, size), size
-        spots = [spot for far in (1.0, 1.8, 3.0, 4.5) for spot in _spots(at, wide, high, clear * far)]
+        spots = [spot for far in (1.0, 1.8, 3.0, 4.5) for spot in _spots(at, half, wide, high, clear * far)]
         if 0 < wide + 6 <= inside:
             middle = at[1] + high * 0.35
             box = (at[0] - wide / 2, middle - high * 0.8, at[0] + wide / 2, middle + high * 0.25)
@@ -83,8 +87,8 @@ class Placer:
             return False
         box, anchor, base = best
         self._taken.append(box)
-        far = max(abs(base[0] - at[0]) - wide, abs(base[1] - at[1])) > 2.6 * clear
-        if far:
+        gap = math.dist(_nearest(box, at), at)
+        if gap > max(2.6 * clear, math.hypot(*half) + 1.5 * clear):
             drawing.line([at, _nearest(box, at)], "soft", width=0.7)
         drawing.text(base, words, size=size, anchor=anchor, colour=colour, halo=True, kind=kind)
         return True
@@ -96,19 +100,22 @@ class Placer:
         return 40.0 * outside + sum(_overlap(box, other) for other in self._taken)
 
 
-def _spots(at: Point, wide: float, high: float, away: float) -> list[tuple[Box, Anchor, Point]]:
+def _spots(
+    at: Point, half: tuple[float, float], wide: float, high: float, away: float
+) -> list[tuple[Box, Anchor, Point]]:
     x, y = at
-    slant = away * 0.75
+    across, up = half[0] + away, half[1] + away
+    slant_x, slant_y = half[0] + away * 0.75, half[1] + away * 0.75
     middle = y + high * 0.35
     places: list[tuple[float, float, Anchor]] = [
-        (x + away, middle, "start"),
-        (x - away, middle, "end"),
-        (x, y - away, "middle"),
-        (x, y + away + high * 0.75, "middle"),
-        (x + slant, y - slant, "start"),
-        (x + slant, y + slant + high * 0.75, "start"),
-        (x - slant, y - slant, "end"),
-        (x - slant, y + slant + high * 0.75, "end"),
+        (x + across, middle, "start"),
+        (x - across, middle, "end"),
+        (x, y - up, "middle"),
+        (x, y + up + high * 0.75, "middle"),
+        (x + slant_x, y - slant_y, "start"),
+        (x + slant_x, y + slant_y + high * 0.75, "start"),
+        (x - slant_x, y - slant_y, "end"),
+        (x - slant_x, y + slant_y + high * 0.75, "end"),
     ]
     spots: list[tuple[Box, Anchor, Point]] = []
     for bx, by, anchor in places:

@@ -100,6 +100,6 @@ def percent(share: float) -> str:
     Examples
     --------
     >>> percent(0.714)
-    '71 %'
+    '71%'
     """
-    return f"{100 * share:.0f} %"
+    return f"{100 * share:.0f}%"

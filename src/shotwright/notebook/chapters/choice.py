@@ -80,7 +80,7 @@ def _ranks(ranks: tuple[RankRow, ...]) -> list[Block]:
         Picture(
             "ranks",
             "How often each prototype takes each rank, over draws of everything that the shots leave "
-            "open. A first rank of 81 % says: in 81 of 100 worlds that agree with the shots, it is the "
+            "open. A first rank of 81% says: in 81 of 100 worlds that agree with the shots, it is the "
             "best.",
             partial(_rank_chart, ranks),
         ),
@@ -113,7 +113,7 @@ def truth(content: NotebookContent) -> Section | None:
     columns = (
         Column("quantity", share=2.0),
         Column("hidden truth", True),
-        Column("estimated (95 % interval)", share=1.8),
+        Column("estimated (95% interval)", share=1.8),
         Column("inside?"),
     )
     rows = tuple(_truth_cells(row) for row in content.truth)

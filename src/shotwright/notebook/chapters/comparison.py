@@ -45,7 +45,7 @@ def _chart(content: NotebookContent, order: int, name: str, unit: str, scale: fl
     looks = {p.trial.name: looks_of(content)[p.trial.prototype] for p in pages}
     return Picture(
         f"spread-{order}",
-        f"{name[:1].upper()}{name[1:]} of each trial with its 95 % interval. {behind}.",
+        f"{name[:1].upper()}{name[1:]} of each trial with its 95% interval. {behind}.",
         partial(_draw, pages, name, unit, scale, looks),
     )
 
@@ -70,7 +70,7 @@ def _table(content: NotebookContent) -> Table:
     columns = (
         Column("pair", share=1.5),
         Column("in", share=1.0),
-        Column("value (95 % interval)", share=1.6),
+        Column("value (95% interval)", share=1.6),
         Column("p", True, 0.6),
         Column("in words", share=3.0),
         Column("trials and shots", share=2.0),

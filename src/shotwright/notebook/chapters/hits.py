@@ -31,7 +31,7 @@ def hits(content: NotebookContent) -> Section:
         ),
         Picture(
             "hit-probability",
-            "Predicted hit probability of each prototype at each firing position, with its 95 % interval. "
+            "Predicted hit probability of each prototype at each firing position, with its 95% interval. "
             + _behind(content),
             partial(_chart, content.hits, looks_of(content)),
         ),
@@ -106,7 +106,7 @@ def _table(content: NotebookContent) -> Table:
         for row in content.hits
     )
     caption = (
-        "Hit probability with its 95 % interval. One setting cannot tell a spread in speed from one in "
+        "Hit probability with its 95% interval. One setting cannot tell a spread in speed from one in "
         "elevation: the sixth column shows what the two extremes would give. Shots are those that counted "
         "in the trials named."
     )

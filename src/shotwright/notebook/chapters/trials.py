@@ -75,7 +75,7 @@ def _overview(pages: Sequence[TrialPage]) -> Table:
         Column("elevation [°]", True),
         Column("measured on", share=1.6),
         Column("shots", share=2.2),
-        Column("data"),
+        Column("data", share=1.4),
     )
     rows = tuple(
         (
@@ -108,7 +108,7 @@ def _trial(page: TrialPage) -> list[Block]:
     if page.findings:
         columns = (
             Column("what", share=1.6),
-            Column("best value (95 % interval)", share=1.8),
+            Column("best value (95% interval)", share=1.8),
             Column("meaning", share=2.6),
         )
         rows = tuple((f.name, in_words(f.estimate, f.unit, f.scale), f.meaning or "–") for f in page.findings)

@@ -166,23 +166,31 @@ def _target(drawing: Drawing, frame: Frame, target: Target) -> None:
 
 
 def _names(drawing: Drawing, frame: Frame, game: Game, placer: Placer) -> None:
-    things = [(frame.at(p.x, p.y), p.name, 9.0, 0.0) for p in game.positions]
-    things += [(frame.at(t.centre[0], t.centre[1]), t.name, 14.0, 0.0) for t in game.targets]
-    solids = [(d.name, list(d.solid.footprint)) for d in game.defenders]
-    solids += [(o.name, outline(o)) for o in game.obstacles]
-    for name, corners in solids:
-        x, y = np.mean(corners, axis=0)
-        half = max(c[0] for c in corners) - float(x)
-        clear = max(6.0, half * frame.x_scale + 4)
-        things.append((frame.at(float(x), float(y)), name, clear, 2 * half * frame.x_scale))
-    placer.keep_free_round([at for at, _, _, _ in things[: -len(solids) or None]], 7.0)
-    for position, target in game.shots_wanted():
-        share = np.linspace(0.08, 0.92, 24)[:, None]
-        ends = np.array([[position.x, position.y], target.centre[:2]])
-        placer.keep_free_round(frame.path(ends[0] + share * (ends[1] - ends[0])), 1.5)
+    spread = [(p.name, [(p.x, p.y)]) for p in game.positions]
+    spread += [(t.name, [(x, y) for x, y, _ in target_edge(t).tolist()]) for t in game.targets]
+    solids = [(o.name, outline(o)) for o in game.obstacles]
+    solids += [(d.name, list(d.solid.footprint)) for d in game.defenders]
+    things = [(name, *_extent(frame, corners), False) for name, corners in spread]
+    things += [(name, *_extent(frame, corners), True) for name, corners in solids]
+    for _, (x, y), (across, up), solid in things:
+        if not solid:
+            placer.keep_free((x - across - 6, y - up - 6, x + across + 6, y + up + 6))
     for target in game.targets:  # the arrow at its front
         x, y = frame.at(target.centre[0], target.centre[1])
         arrow = [(x + s * math.cos(target.azimuth), y - s * math.sin(target.azimuth)) for s in (10, 20)]
         placer.keep_free_round(arrow, 6.0)
-    for at, name, clear, inside in things:
-        placer.label(drawing, at, name, clear=clear, inside=inside)
+    for position, target in game.shots_wanted():
+        share = np.linspace(0.08, 0.92, 24)[:, None]
+        ends = np.array([[position.x, position.y], target.centre[:2]])
+        placer.keep_free_round(frame.path(ends[0] + share * (ends[1] - ends[0])), 1.5)
+    for name, at, half, solid in things:
+        placer.label(drawing, at, name, clear=7.0, half=half, inside=2 * half[0] if solid else 0.0)
+
+
+def _extent(frame: Frame, corners: list[Point]) -> tuple[Point, tuple[float, float]]:
+    """Middle and half sizes of the box round some corners. [px]."""
+    low, high = np.min(corners, axis=0), np.max(corners, axis=0)
+    middle = (low + high) / 2
+    half = (high - low) / 2
+    at = frame.at(float(middle[0]), float(middle[1]))
+    return at, (float(half[0]) * frame.x_scale, float(half[1]) * frame.y_scale)

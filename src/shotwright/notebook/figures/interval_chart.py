@@ -1,4 +1,4 @@
-"""Estimates with their 95 % bars, row under row, in groups."""
+"""Estimates with their 95% bars, row under row, in groups."""
 
 from __future__ import annotations
 
@@ -66,7 +66,7 @@ def interval_chart(
     second_words: str = "",
     looks: dict[str, Series] | None = None,
 ) -> Drawing:
-    """Draw estimates as marks on their 95 % bars, with the numbers at the right.
+    """Draw estimates as marks on their 95% bars, with the numbers at the right.
 
     Parameters
     ----------
@@ -96,7 +96,7 @@ def interval_chart(
     """
     labels = list(dict.fromkeys(row.label for group in groups for row in group.rows))
     looks = looks or {label: series(k) for k, label in enumerate(labels)}
-    legend = [LegendEntry("best value and 95 % interval", "ink", mark="circle", dash="")]
+    legend = [LegendEntry("best value and 95% interval", "ink", mark="circle", dash="")]
     if second_words and any(isinstance(row.second, Estimate) for group in groups for row in group.rows):
         legend.append(LegendEntry(second_words, "soft", dash="2 2"))
     if any(row.simulated for group in groups for row in group.rows):

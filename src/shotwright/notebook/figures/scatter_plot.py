@@ -112,7 +112,10 @@ def _ellipse(page: TrialPage, ellipse: ScatterEllipse) -> FloatArray:
 
 
 def _extent(page: TrialPage) -> tuple[Point, Point]:
-    points = [mark for shot in page.shots if (mark := mark_of(page.trial, shot)) is not None]
+    """Ranges of what a panel must show; a shot set aside may lie outside."""
+    marks = [(shot, mark) for shot in page.shots if (mark := mark_of(page.trial, shot)) is not None]
+    counted = [mark for shot, mark in marks if shot.set_aside is None]
+    points = counted or [mark for _, mark in marks]
     if page.mean_m is not None:
         points.append(_turned(page, page.mean_m))
         points += [(float(a), float(b)) for e in page.ellipses for a, b in _ellipse(page, e)[::3]]
@@ -167,7 +170,7 @@ def _legend(pages: Sequence[TrialPage], looks: dict[str, Series]) -> list[Legend
     if any(p.flagged for p in pages):
         entries.append(LegendEntry("flagged, still counted", "warn", mark="circle", hollow=True))
     if any(s.set_aside for p in pages for s in p.shots):
-        entries.append(LegendEntry("set aside", "soft", mark="cross"))
+        entries.append(LegendEntry("set aside; at the edge: farther out", "soft", mark="cross"))
     return entries
 
 
@@ -211,18 +214,26 @@ def _panel(drawing: Drawing, frame: Frame, page: TrialPage, look: Series) -> Non
         )
 
 
+def _inside(frame: Frame, at: Point) -> Point:
+    """The point, or the nearest one on the frame's inner edge."""
+    return (
+        min(max(at[0], frame.left + 7), frame.right - 7),
+        min(max(at[1], frame.top + 7), frame.bottom - 7),
+    )
+
+
 def _marks(drawing: Drawing, frame: Frame, page: TrialPage, look: Series) -> None:
     flagged = {one.order for one in page.flagged}
     marks = [(shot, mark) for shot in page.shots if (mark := mark_of(page.trial, shot)) is not None]
     placer = Placer((frame.left, frame.top, frame.right, frame.bottom))
-    placer.keep_free_round([frame.at(*mark) for _, mark in marks], 4.5)
+    placer.keep_free_round([_inside(frame, frame.at(*mark)) for _, mark in marks], 4.5)
     if page.trial.origin == "simulated":
         placer.keep_free((frame.right - 80, frame.top, frame.right, frame.top + 18))
     if page.mean_m is not None:
         placer.keep_free_round([frame.at(*_turned(page, page.mean_m))], 6.0)
     hollow = page.trial.origin == "simulated"
     for shot, mark in marks:
-        at = frame.at(*mark)
+        at = _inside(frame, frame.at(*mark))
         if shot.set_aside is not None:
             drawing.mark(at, "cross", "soft", size=4.5, kind="set-aside")
         else:
@@ -235,7 +246,7 @@ def _marks(drawing: Drawing, frame: Frame, page: TrialPage, look: Series) -> Non
             colour = "warn" if shot.order in flagged else "soft"
             placer.label(
                 drawing,
-                frame.at(*mark),
+                _inside(frame, frame.at(*mark)),
                 str(shot.order),
                 clear=7,
                 size=10,

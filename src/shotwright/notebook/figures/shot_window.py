@@ -47,7 +47,7 @@ def shot_window(
         legend.append(LegendEntry(f"range of the settings of {names}", "soft", dash="6 3"))
     top = chart.legend_height(legend, width - chart.LEFT) + 6
     x_low, x_high, y_low, y_high = _ranges(panel)
-    height = 90.0 if panel.blocked else min(0.62 * width, 340.0)
+    height = 90.0 if panel.blocked else min(0.62 * width, 280.0)
     frame = Frame(chart.LEFT, top, width - chart.LEFT - 12, height, x_low, x_high, y_low, y_high)
     title = f"Shot window from {panel.position} to {panel.target}"
     drawing = Drawing(key, width, frame.bottom + chart.BELOW, title, describe(panel))

@@ -153,7 +153,9 @@ def _frame(
     high_x = max([float(points[:, 0].max()), *(s[2] for s in solids)])
     margin = 0.04 * (high_x - low_x)
     ends_x, ends_y = (low_x - 2 * margin, high_x + 2 * margin), (-margin, high + 2 * margin)
-    return chart.equal_frame(chart.LEFT, top, width - chart.LEFT - 12, (80.0, 0.6 * width), ends_x, ends_y)
+    return chart.equal_frame(
+        chart.LEFT, top, width - chart.LEFT - 12, (80.0, max(0.48 * width, 200.0)), ends_x, ends_y
+    )
 
 
 def _scene(
