@@ -87,8 +87,12 @@ def connect(path: Path, read_only: bool) -> sqlite3.Connection:
         return connection
     connection = _open(f"{uri}?mode=rw")
     try:
+        # Looked at before anything is set: a foreign file, or one of a version to come, stays as it is.
+        version = check_identity(connection, path)
+        if version > len(MIGRATIONS):
+            raise ProjectProblem(f"{path}: {_newer(version)}")
         _make_durable(connection)
-    except sqlite3.Error:
+    except BaseException:
         connection.close()
         raise
     return connection
@@ -107,7 +111,7 @@ def _make_durable(connection: sqlite3.Connection) -> None:
     try:
         connection.execute("pragma journal_mode = wal")
     except sqlite3.OperationalError as reason:
-        if (reason.sqlite_errorname or "").startswith(("SQLITE_READONLY", "SQLITE_FULL", "SQLITE_NOTADB")):
+        if (getattr(reason, "sqlite_errorname", "") or "").startswith(("SQLITE_READONLY", "SQLITE_FULL")):
             raise
         # Network and some synchronised folders have no shared memory; the rollback journal works there.
         connection.execute("pragma journal_mode = delete")
@@ -161,15 +165,9 @@ def migrate(
     Path or None
         Where the copy is; None when the file was up to date.
 
-    Raises
-    ------
-    ProjectProblem
-        The file is newer than this program.
     """
-    version = check_identity(connection, path)
-    if version > len(migrations):
-        raise ProjectProblem(f"{path}: {newer(version, len(migrations))}")
-    if version == len(migrations):
+    (version,) = connection.execute("pragma user_version").fetchone()
+    if version >= len(migrations):
         return None
     backup = _free_name(path, version)
     with contextlib.closing(sqlite3.connect(backup)) as copy:
@@ -182,10 +180,9 @@ def migrate(
     return backup
 
 
-def newer(version: int, known: int) -> str:
-    """Words for a file of a version to come."""
+def _newer(version: int) -> str:
     return (
-        f"was written by a newer shotwright (format {version}, this one knows {known});"
+        f"was written by a newer shotwright (format {version}, this one knows {len(MIGRATIONS)});"
         " update this one to change it; it can be opened to read"
     )
 

@@ -41,6 +41,8 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
             surface text not null check (surface in ('floor', 'plane')),
             surface_at real not null,
             mark_sd real not null,
+            speed_sd real,
+            elevation_sd real,
             same_ball integer not null check (same_ball in (0, 1)),
             position text,
             target text,

@@ -24,6 +24,8 @@ _UNITS = {
     "height": "m",
     "surface_at": "m",
     "mark_sd": "m",
+    "speed_sd": "m/s",
+    "elevation_sd": "rad",
 }
 
 

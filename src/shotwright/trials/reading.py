@@ -202,6 +202,8 @@ def _read_trial(section: Section, prototypes: Sequence[str] | None) -> Trial:
         surface=cast(Literal["floor", "plane"], surface),
         surface_at=surface_at,
         mark_sd=section.quantity("mark_sd", "length", "10 mm", 0.01, **_NOT_NEGATIVE),
+        speed_sd=section.optional("speed_sd", "speed", **_NOT_NEGATIVE),
+        elevation_sd=section.optional("elevation_sd", "angle", **_NOT_NEGATIVE),
         same_ball=section.yes_no("same_ball", False),
         position=section.text("position", "") or None,
         target=section.text("target", "") or None,
