@@ -104,7 +104,7 @@ class HitRow:
     prototype, position, target : str
         Names.
     estimate : Estimate or NotEstimated
-        Chance that the next ball scores, 0 to 1, with its 95% interval. Reason when it can't be had.
+        Chance that the next ball scores, 0 to 1, with its 95 % interval. Reason when it can't be had.
     setting_words : str
         The setting that it holds for: ``"8.1 m/s at 58°"``.
     trials : tuple of str

@@ -83,7 +83,7 @@ class WindowPanel:
     blocked : str, optional
         Reason why no shot scores: ``"every path meets the wall"``. None when some shot does.
     spread_words : str
-        Launch spread behind the most forgiving shot: ``"1.5% in speed, 0.8° in elevation"``.
+        Launch spread behind the most forgiving shot: ``"1.5 % in speed, 0.8° in elevation"``.
     prototype : str
         Prototype whose spread and release height were used; empty for none.
     """

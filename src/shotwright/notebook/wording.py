@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Sequence
 
+from shotwright.base.estimate import Estimate, Estimated, in_words
 from shotwright.notebook.evidence import TrialPage
 
 MONTHS = (
@@ -100,6 +101,18 @@ def percent(share: float) -> str:
     Examples
     --------
     >>> percent(0.714)
-    '71%'
+    '71 %'
     """
-    return f"{100 * share:.0f}%"
+    return f"{100 * share:.0f} %"
+
+
+def estimate_words(estimate: Estimated, unit: str = "", scale: float = 1.0) -> str:
+    """Write an estimate with its interval, a space before the percent sign as in the sentences round it.
+
+    Examples
+    --------
+    >>> estimate_words(Estimate(0.71, 0.52, 0.85), "%", 100.0)
+    '71 % (52 to 85 %)'
+    """
+    words = in_words(estimate, unit, scale)
+    return words.replace("%", " %") if isinstance(estimate, Estimate) else words

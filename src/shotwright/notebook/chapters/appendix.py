@@ -28,7 +28,7 @@ GLOSSARY = (
         "Distance between the two marks that lie farthest apart. It grows with the number of shots.",
     ),
     ("hit probability", "Chance that the next ball scores from a firing position at the setting stated."),
-    ("interval, 95%", "Range made by a rule that catches the true value 19 times out of 20."),
+    ("interval, 95 %", "Range made by a rule that catches the true value 19 times out of 20."),
     ("mean point of impact", "Average of the marks."),
     ("most forgiving shot", "The shot with the largest hit probability for the launch spread stated."),
     (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 
-from shotwright.base.estimate import Estimate, in_words
+from shotwright.base.estimate import Estimate
 from shotwright.notebook.blocks import (
     Block,
     Bullets,
@@ -19,7 +19,7 @@ from shotwright.notebook.blocks import (
 from shotwright.notebook.content import NotebookContent, RankRow, TruthRow
 from shotwright.notebook.drawing import Drawing
 from shotwright.notebook.figures.share_bars import rank_chart
-from shotwright.notebook.wording import day, percent
+from shotwright.notebook.wording import day, estimate_words, percent
 
 PASSED = {True: "met", False: "NOT MET", None: "can't be told yet"}
 
@@ -80,7 +80,7 @@ def _ranks(ranks: tuple[RankRow, ...]) -> list[Block]:
         Picture(
             "ranks",
             "How often each prototype takes each rank, over draws of everything that the shots leave "
-            "open. A first rank of 81% says: in 81 of 100 worlds that agree with the shots, it is the "
+            "open. A first rank of 81 % says: in 81 of 100 worlds that agree with the shots, it is the "
             "best.",
             partial(_rank_chart, ranks),
         ),
@@ -113,7 +113,7 @@ def truth(content: NotebookContent) -> Section | None:
     columns = (
         Column("quantity", share=2.0),
         Column("hidden truth", True),
-        Column("estimated (95% interval)", share=1.8),
+        Column("estimated (95 % interval)", share=1.8),
         Column("inside?"),
     )
     rows = tuple(_truth_cells(row) for row in content.truth)
@@ -132,4 +132,9 @@ def _truth_cells(row: TruthRow) -> tuple[str, ...]:
     inside = "–"
     if isinstance(row.estimate, Estimate):
         inside = "yes" if row.estimate.low <= row.truth <= row.estimate.high else "no"
-    return row.what, f"{row.scale * row.truth:.3g}{tail}", in_words(row.estimate, row.unit, row.scale), inside
+    return (
+        row.what,
+        f"{row.scale * row.truth:.3g}{tail}",
+        estimate_words(row.estimate, row.unit, row.scale),
+        inside,
+    )

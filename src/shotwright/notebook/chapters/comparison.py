@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from functools import partial
 
-from shotwright.base.estimate import in_words
 from shotwright.notebook.blocks import Block, Bullets, Column, Picture, Section, Table, Words
 from shotwright.notebook.content import ComparisonRow, NotebookContent
 from shotwright.notebook.drawing import Drawing
@@ -12,7 +11,7 @@ from shotwright.notebook.evidence import TrialPage
 from shotwright.notebook.figures.interval_chart import groups_of_findings, interval_chart
 from shotwright.notebook.looks import looks_of
 from shotwright.notebook.palette import Series
-from shotwright.notebook.wording import shots_in_words
+from shotwright.notebook.wording import estimate_words, shots_in_words
 
 
 def comparison(content: NotebookContent) -> Section:
@@ -45,7 +44,7 @@ def _chart(content: NotebookContent, order: int, name: str, unit: str, scale: fl
     looks = {p.trial.name: looks_of(content)[p.trial.prototype] for p in pages}
     return Picture(
         f"spread-{order}",
-        f"{name[:1].upper()}{name[1:]} of each trial with its 95% interval. {behind}.",
+        f"{name[:1].upper()}{name[1:]} of each trial with its 95 % interval. {behind}.",
         partial(_draw, pages, name, unit, scale, looks),
     )
 
@@ -70,7 +69,7 @@ def _table(content: NotebookContent) -> Table:
     columns = (
         Column("pair", share=1.5),
         Column("in", share=1.0),
-        Column("value (95% interval)", share=1.6),
+        Column("value (95 % interval)", share=1.6),
         Column("p", True, 0.6),
         Column("in words", share=3.0),
         Column("trials and shots", share=2.0),
@@ -80,7 +79,7 @@ def _table(content: NotebookContent) -> Table:
         (
             f"{row.first} and {row.second}",
             row.what,
-            in_words(row.estimate, row.unit, row.scale),
+            estimate_words(row.estimate, row.unit, row.scale),
             _p(row),
             row.words,
             "; ".join(f"{name}: {shots.get(name, 'shots not listed here')}" for name in row.trials) or "–",

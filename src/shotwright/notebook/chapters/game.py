@@ -131,7 +131,7 @@ def _air(the: Game) -> Words:
     wind = f"wind {speed:.1f} m/s" if speed > 0 else "no wind"
     return Words(
         f"The air: {air.temperature - 273.15:.0f} °C, {air.pressure / 100:.0f} hPa, relative humidity "
-        f"{100 * air.humidity:.0f}%, {wind}."
+        f"{100 * air.humidity:.0f} %, {wind}."
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
-from shotwright.base.estimate import NotEstimated, in_words
+from shotwright.base.estimate import NotEstimated
 from shotwright.notebook.blocks import Block, Bullets, Column, Picture, Section, Table, Words
 from shotwright.notebook.content import HitRow, NotebookContent
 from shotwright.notebook.drawing import Drawing
@@ -13,7 +13,7 @@ from shotwright.notebook.figures.interval_chart import IntervalGroup, IntervalRo
 from shotwright.notebook.figures.share_bars import spread_share
 from shotwright.notebook.looks import looks_of
 from shotwright.notebook.palette import Series
-from shotwright.notebook.wording import listed, percent, shots_in_words
+from shotwright.notebook.wording import estimate_words, listed, percent, shots_in_words
 
 PARTS_SHOWN = 12  # bars that one chart of shares holds
 
@@ -31,7 +31,7 @@ def hits(content: NotebookContent) -> Section:
         ),
         Picture(
             "hit-probability",
-            "Predicted hit probability of each prototype at each firing position, with its 95% interval. "
+            "Predicted hit probability of each prototype at each firing position, with its 95 % interval. "
             + _behind(content),
             partial(_chart, content.hits, looks_of(content)),
         ),
@@ -97,7 +97,7 @@ def _table(content: NotebookContent) -> Table:
             f"{row.position} to {row.target}",
             row.prototype,
             row.setting_words or "–",
-            in_words(row.estimate, "%", 100.0),
+            estimate_words(row.estimate, "%", 100.0),
             _counted(row),
             "–" if row.extremes is None else f"{percent(row.extremes[1])} … {percent(row.extremes[0])}",
             (", ".join(row.trials) or "–") + (" SIMULATED" if row.origin == "simulated" else ""),
@@ -106,7 +106,7 @@ def _table(content: NotebookContent) -> Table:
         for row in content.hits
     )
     caption = (
-        "Hit probability with its 95% interval. One setting cannot tell a spread in speed from one in "
+        "Hit probability with its 95 % interval. One setting cannot tell a spread in speed from one in "
         "elevation: the sixth column shows what the two extremes would give. Shots are those that counted "
         "in the trials named."
     )
@@ -116,7 +116,7 @@ def _table(content: NotebookContent) -> Table:
 def _counted(row: HitRow) -> str:
     if row.count is None:
         return "–"
-    return in_words(row.count, "%", 100.0) + (" (trust this one)" if row.count_leads else "")
+    return estimate_words(row.count, "%", 100.0) + (" (trust this one)" if row.count_leads else "")
 
 
 def _narrowing(rows: Sequence[HitRow]) -> Block:

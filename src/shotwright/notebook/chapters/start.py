@@ -13,7 +13,7 @@ SIMULATED = (
 
 HOW_TO_READ = (
     (
-        "A number with a range, such as 71% (50 to 84%), is the best value with its 95% interval: rules "
+        "A number with a range, such as 71 % (50 to 84 %), is the best value with its 95 % interval: rules "
         "that make such ranges catch the true value 19 times out of 20. A wide range means that the shots "
         "fired so far do not say more."
     ),

@@ -6,7 +6,6 @@ import math
 from collections.abc import Sequence
 from functools import partial
 
-from shotwright.base.estimate import in_words
 from shotwright.notebook.blocks import Block, Bullets, Column, Heading, Picture, Section, Table, Words
 from shotwright.notebook.content import NotebookContent
 from shotwright.notebook.drawing import Drawing
@@ -14,7 +13,7 @@ from shotwright.notebook.evidence import TrialPage
 from shotwright.notebook.figures.scatter_plot import mark_of, scatter_plot
 from shotwright.notebook.looks import looks_of
 from shotwright.notebook.palette import Series
-from shotwright.notebook.wording import day, orders_in_words, shots_in_words
+from shotwright.notebook.wording import day, estimate_words, orders_in_words, shots_in_words
 
 PER_FIGURE = 6  # panels that one figure holds; all figures of one surface still share one scale
 
@@ -108,16 +107,20 @@ def _trial(page: TrialPage) -> list[Block]:
     if page.findings:
         columns = (
             Column("what", share=1.6),
-            Column("best value (95% interval)", share=1.8),
+            Column("best value (95 % interval)", share=1.8),
             Column("meaning", share=2.6),
         )
-        rows = tuple((f.name, in_words(f.estimate, f.unit, f.scale), f.meaning or "–") for f in page.findings)
+        rows = tuple(
+            (f.name, estimate_words(f.estimate, f.unit, f.scale), f.meaning or "–") for f in page.findings
+        )
         caption = (
             f"What trial {trial.name} shows, from {shots_in_words(page)}. Marks were read to "
             f"{1000 * trial.mark_sd:.0f} mm (standard deviation)."
         )
         blocks.append(Table(caption, columns, rows))
-    notes = [f"Shot {one.order} is flagged: {one.reason}. It still counts." for one in page.flagged]
+    notes = [
+        f"Shot {one.order} is flagged: {one.reason}. It still counts." for one in page.flagged if one.reason
+    ]
     notes += [f"Shot {s.order} was set aside: {s.set_aside}." for s in page.shots if s.set_aside is not None]
     missing = [s.order for s in page.shots if s.set_aside is None and mark_of(trial, s) is None]
     if missing:

@@ -1,16 +1,17 @@
-"""Estimates with their 95% bars, row under row, in groups."""
+"""Estimates with their 95 % bars, row under row, in groups."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shotwright.base.estimate import Estimate, Estimated, NotEstimated, in_words
+from shotwright.base.estimate import Estimate, Estimated, NotEstimated
 from shotwright.notebook import chart, lettering, ticks
 from shotwright.notebook.chart import Frame, LegendEntry
 from shotwright.notebook.drawing import Drawing
 from shotwright.notebook.evidence import TrialPage
 from shotwright.notebook.palette import SMALL, Series, series
+from shotwright.notebook.wording import estimate_words
 
 ROW, HEAD, GAP = 22.0, 22.0, 8.0  # px: row, heading of a group, space between groups
 
@@ -66,7 +67,7 @@ def interval_chart(
     second_words: str = "",
     looks: dict[str, Series] | None = None,
 ) -> Drawing:
-    """Draw estimates as marks on their 95% bars, with the numbers at the right.
+    """Draw estimates as marks on their 95 % bars, with the numbers at the right.
 
     Parameters
     ----------
@@ -96,13 +97,13 @@ def interval_chart(
     """
     labels = list(dict.fromkeys(row.label for group in groups for row in group.rows))
     looks = looks or {label: series(k) for k, label in enumerate(labels)}
-    legend = [LegendEntry("best value and 95% interval", "ink", mark="circle", dash="")]
+    legend = [LegendEntry("best value and 95 % interval", "ink", mark="circle", dash="")]
     if second_words and any(isinstance(row.second, Estimate) for group in groups for row in group.rows):
         legend.append(LegendEntry(second_words, "soft", dash="2 2"))
     if any(row.simulated for group in groups for row in group.rows):
         legend.append(LegendEntry("hollow: SIMULATED", "ink", mark="circle", hollow=True))
     name_room = min(0.28 * width, 8 + max(lettering.width(label, SMALL) for label in labels))
-    said = [in_words(row.estimate, unit, scale) for group in groups for row in group.rows]
+    said = [estimate_words(row.estimate, unit, scale) for group in groups for row in group.rows]
     wide = width >= 480
     value_room = (
         max((lettering.width(s, SMALL) for s in said if not s.startswith("not")), default=0) + 14
@@ -134,7 +135,7 @@ def describe(groups: Sequence[IntervalGroup], unit: str, scale: float) -> str:
     return " ".join(
         f"{group.name}: "
         + "; ".join(
-            f"{row.label} {in_words(row.estimate, unit, scale)}{' (simulated)' if row.simulated else ''}"
+            f"{row.label} {estimate_words(row.estimate, unit, scale)}{' (simulated)' if row.simulated else ''}"
             for row in group.rows
         )
         + "."
@@ -164,7 +165,7 @@ def _row(
     wide: bool,
 ) -> None:
     unit, scale = printed
-    words = in_words(row.estimate, unit, scale)
+    words = estimate_words(row.estimate, unit, scale)
     name = lettering.fit(row.label, SMALL, frame.left - 8)
     drawing.text((frame.left - 7, y + 4), name, size=SMALL, anchor="end", kind="row")
     if isinstance(row.estimate, NotEstimated):

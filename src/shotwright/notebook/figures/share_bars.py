@@ -102,7 +102,7 @@ def _describe(groups: dict[str, list[tuple[str, list[SharePart]]]]) -> str:
     said = []
     for head, rows in groups.items():
         for name, parts in rows:
-            whole = ", ".join(f"{part.name} {100 * part.share:.0f}%" for part in parts)
+            whole = ", ".join(f"{part.name} {100 * part.share:.0f} %" for part in parts)
             said.append(f"{head + ', ' if head else ''}{name}: {whole}.")
     return " ".join(said)
 
@@ -124,7 +124,7 @@ def _bar(
         ring = [(left, y), (right, y), (right, y + BAR), (left, y + BAR)]
         drawing.area([ring], "paper")
         drawing.area([ring], colour, opacity=faint, edge=colour, kind="share")
-        words = f"{100 * part.share:.0f}%"
+        words = f"{100 * part.share:.0f} %"
         if lettering.width(words, SMALL) + 8 <= right - left:
             shade = "paper" if faint > 0.6 else "ink"
             middle = ((left + right) / 2, y + BAR / 2 + 4)
