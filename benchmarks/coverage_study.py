@@ -3,8 +3,8 @@
     python benchmarks/coverage_study.py [--crews 2000] [--shots 5 7 10 20] [--seed 1]
 
 Each crew has a launcher with its own hidden spread, fires one trial, computes its interval with the product's
-own functions, and is then judged by flying 100,000 balls of the true launcher at the setting it chose. Prints a
-table in Markdown; ``docs/hit-probability.md`` holds one.
+own functions, and is then judged by flying 100,000 balls of the true launcher at the setting it chose. Prints
+a table in Markdown; ``docs/hit-probability.md`` holds one.
 """
 
 from __future__ import annotations
@@ -20,8 +20,8 @@ import numpy as np
 from shotwright.base.errors import NoAnswer
 from shotwright.base.estimate import Estimate
 from shotwright.choice.hit import Launcher, hit_probability
-from shotwright.flight.chance import COLUMNS, Scatter, flown_hits, surroundings
 from shotwright.flight.aiming import aims_through
+from shotwright.flight.chance import COLUMNS, Scatter, flown_hits, surroundings
 from shotwright.flight.model import FlightModel, flight_model
 from shotwright.game.records import Ball, CoefficientLaw, FiringPosition, Game, Target, Weather
 from shotwright.trials.launch import marks, trial_evidence
@@ -217,7 +217,7 @@ def main() -> None:
         ("two settings", {"settings": 2}),
     )
     print(
-        "| case | shots | crews | covered | truth below | truth above | bias | rmse | mean width | count covers |"
+        "| case | shots | crews | covered | truth below | truth above | bias | rmse | width | count covers |"
     )
     print("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |")
     for name, extra in cases:
@@ -226,7 +226,8 @@ def main() -> None:
             outcomes = list(crews(options.crews, shots, options.seed, **extra))
             s = summary(outcomes)
             print(
-                f"| {name} | {shots} | {s['crews']} | {100 * s['covered']:.1f} % | {100 * s['truth below']:.1f} % | "
+                f"| {name} | {shots} | {s['crews']} | {100 * s['covered']:.1f} % "
+                f"| {100 * s['truth below']:.1f} % | "
                 f"{100 * s['truth above']:.1f} % | {100 * s['bias']:+.1f} | {100 * s['rmse']:.1f} | "
                 f"{100 * s['width']:.0f} | {100 * s['count covered']:.1f} % |",
                 flush=True,

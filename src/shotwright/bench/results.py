@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from shotwright.base.plain import Result
 from shotwright.choice.records import HitProbability, SpreadSummary
-from shotwright.flight.windows import CommonSettings, ShotWindow
+from shotwright.flight.windows import ShotWindow
 from shotwright.published.table import CheckOutcome
 from shotwright.trials.findings import TrialDispersion
 from shotwright.trials.records import Prototype, Shot, Trial
@@ -150,10 +150,9 @@ class FlightResult(Result):
 
 @dataclass(frozen=True, slots=True)
 class WindowsResult(Result):
-    """Shot windows of several positions, and what they have in common."""
+    """Shot windows of several positions."""
 
     windows: tuple[ShotWindow, ...]
-    common: CommonSettings | None
     words: tuple[str, ...]
 
 

@@ -1,4 +1,4 @@
-"""Which prototype to build: hard gates first, then criteria under every weighting, over the posterior's draws."""
+"""Which prototype to build: hard gates first, then criteria under every weighting, over posterior draws."""
 
 from __future__ import annotations
 
@@ -313,7 +313,7 @@ def _criteria(
         figures = [getattr(p, field) for p in contenders]
         if any(f is None for f in figures):
             continue
-        limit = getattr(game.limits, field) or max(max(figures), 1e-9)
+        limit = getattr(game.limits, field) or max(figures)
         columns[criterion] = {
             p.name: np.full(size, 1 - f / max(limit, 1e-9)) for p, f in zip(contenders, figures, strict=True)
         }
@@ -346,7 +346,8 @@ def _words(decision: Decision, gates: Sequence[Gate]) -> tuple[str, ...]:
         if max(first.chance, points.chance) < _CLEAR_LEAD:
             words.append("That is not settled: more shots, or your own weights, would tell more.")
     words += [
-        f"{d.prototype} is dominated with a chance of {100 * d.chance:.0f} %: another is at least as good on everything."
+        f"{d.prototype} is dominated with a chance of {100 * d.chance:.0f} %: another is at least as good on "
+        "everything."
         for d in decision.dominated
         if d.chance > 0.5
     ]

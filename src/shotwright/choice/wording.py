@@ -61,7 +61,8 @@ def hit_words(
             f"Counted without assuming a shape ({kind}): {count.hits:.1f} of {count.shots} would score, "
             f"{percent(count.interval)}."
             if not count.fired_here
-            else f"Counted at the target: {count.hits:.0f} of {count.shots} scored, {percent(count.interval)}."
+            else f"Counted at the target: {count.hits:.0f} of {count.shots} scored, "
+            f"{percent(count.interval)}."
         )
         if result.leads == "count":
             words.append(
@@ -75,7 +76,8 @@ def hit_words(
                 f"{share_in_words(few).capitalize()} of the doubt is the small number of shots "
                 f"({result.shots}); {share_in_words(open_share)} is not knowing speed spread from elevation "
                 f"spread: it would be {percent(result.all_speed)} if all were speed, "
-                f"{percent(result.all_elevation)} if all were elevation. {_what_would_tell(prototype, evidence)}"
+                f"{percent(result.all_elevation)} if all were elevation. "
+                f"{_what_would_tell(prototype, evidence)}"
             )
         else:
             words.append(

@@ -1,0 +1,138 @@
+"""Rank the prototypes, and record the choice with the evidence it rested on."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from shotwright.base.errors import BadInput
+from shotwright.base.plain import as_plain
+from shotwright.base.progress import Progress, silent
+from shotwright.bench.evidence import SEED, hits_of
+from shotwright.bench.results import HitTable
+from shotwright.bench.workbook import Workbook, load, opened, read_workbook
+from shotwright.choice.decision import Decision, RecordedChoice, decide
+
+
+def choose(
+    project: Path,
+    *,
+    weights: Mapping[str, float] | None = None,
+    decide: str | None = None,
+    reason: str | None = None,
+    defended: bool = False,
+    seed: int = SEED,
+    progress: Progress = silent,
+) -> Decision:
+    """Rank the prototypes; with `decide`, record the choice.
+
+    Parameters
+    ----------
+    project : Path
+        The project file.
+    weights : mapping, optional
+        The crew's weights by criterion; all weightings alike by default.
+    decide : str, optional
+        Prototype to record as chosen.
+    reason : str, optional
+        Why; needed with `decide`.
+    defended : bool
+        Judge with the defenders in the way.
+    seed : int
+        Seed of the draws.
+    progress : Progress
+        Told how far it is.
+
+    Returns
+    -------
+    Decision
+        Ranking, gates and the choice on record.
+    """
+    if decide is not None and not (reason or "").strip():
+        raise BadInput(
+            "say why: --reason 'repeats best from the rail'; the notebook shows it", field="reason"
+        )
+    book = read_workbook(project)
+    if decide is not None:
+        decide = book.some_prototypes((decide,))[0].name
+    with opened(project, read_only=True) as file:
+        recorded = latest_choice(file.choices())
+    ranked, hits = ranking_of(
+        book, recorded, weights=weights, defended=defended, seed=seed, progress=progress
+    )
+    if decide is None:
+        return ranked
+    if decide not in ranked.admitted:
+        raise BadInput(
+            f"{decide!r} does not pass every gate: "
+            + "; ".join(g.words for g in ranked.gates if g.prototype == decide and g.passed is False),
+            field="decide",
+        )
+    evidence = evidence_of(book, ranked, hits)
+    today = datetime.datetime.now().astimezone().date()
+    with opened(project) as file:
+        file.add_choice({"date": today, "prototype": decide, "reason": reason, "evidence": evidence})
+        recorded = latest_choice(file.choices())
+        book = load(file)
+    return ranking_of(book, recorded, weights=weights, defended=defended, seed=seed)[0]
+
+
+def latest_choice(choices: tuple[dict[str, Any], ...]) -> RecordedChoice | None:
+    """Return the last choice on record."""
+    if not choices:
+        return None
+    last = choices[-1]
+    return RecordedChoice(
+        date=str(as_plain(last["date"])),
+        prototype=last["prototype"],
+        reason=last["reason"],
+        evidence=last.get("evidence") or {},
+    )
+
+
+def ranking_of(
+    book: Workbook,
+    recorded: RecordedChoice | None,
+    *,
+    weights: Mapping[str, float] | None = None,
+    defended: bool = False,
+    seed: int = SEED,
+    progress: Progress = silent,
+) -> tuple[Decision, HitTable]:
+    """Rank the prototypes of a loaded project."""
+    table, draws = hits_of(book, defended=defended, seed=seed, progress=progress)
+    game = book.needed_game()
+    ranked = decide(
+        game,
+        book.prototypes,
+        table.rows,
+        draws,
+        np.random.default_rng([seed, 99]),
+        weights=weights,
+        recorded=recorded,
+        seed=seed,
+    )
+    return ranked, table
+
+
+def evidence_of(book: Workbook, ranked: Decision, hits: HitTable) -> dict[str, Any]:
+    """Collect what a choice rests on, as plain data."""
+    return {
+        "trials": {t.name: sum(s.set_aside is None for s in shots) for t, shots in book.trials},
+        "hit_probabilities": [
+            {
+                "prototype": h.prototype,
+                "position": h.position,
+                "target": h.target,
+                "probability": as_plain(h.probability),
+            }
+            for h in hits.rows
+        ],
+        "first_chance": {c.prototype: c.chance for c in ranked.first_chance},
+        "weights": ranked.weights,
+        "seed": ranked.seed,
+    }

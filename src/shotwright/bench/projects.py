@@ -1,0 +1,296 @@
+"""Start a project, bring things in, write it out."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+
+from shotwright.base.errors import BadInput
+from shotwright.bench.results import ImportReport, ProjectSummary, RowTrouble, WrittenFiles
+from shotwright.bench.workbook import load, opened
+from shotwright.flight.model import flight_model
+from shotwright.game.reading import game_from_text
+from shotwright.store.folder import export_folder, read_folder
+from shotwright.store.project_file import ProjectFile
+from shotwright.trials.measure.tables import TableReading, read_shot_table
+from shotwright.trials.reading import prototypes_from_text, trials_from_text
+from shotwright.trials.records import Prototype, Trial
+
+TABLE_ENDINGS = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm")
+
+
+def create_project(
+    path: Path, *, name: str | None = None, game: Path | None = None, overwrite: bool = False
+) -> ProjectSummary:
+    """Make a project file, with its game if there is one already.
+
+    Parameters
+    ----------
+    path : Path
+        The project file; ``.shotwright`` is added when it has no ending.
+    name : str, optional
+        Title; the file's name without ending by default.
+    game : Path, optional
+        Game file to read in.
+    overwrite : bool
+        Replace a project that is there.
+
+    Returns
+    -------
+    ProjectSummary
+        What it holds.
+    """
+    path = path if path.suffix else path.with_suffix(".shotwright")
+    text = _read(game) if game is not None else None
+    if text is not None and game is not None:
+        _checked_game(text, game.name)
+    with ProjectFile.create(path, name or path.stem, overwrite=overwrite) as project:
+        if text is not None and game is not None:
+            project.set_game(text, game.name)
+    return summary(path)
+
+
+def summary(project: Path) -> ProjectSummary:
+    """Say what a project holds and what to do next."""
+    with opened(project, read_only=True) as file:
+        book = load(file)
+    shots = [s for _, group in book.trials for s in group]
+    todo = []
+    if book.game is None:
+        todo.append("Next: bring in the game: shotwright import game.toml")
+    if not book.prototypes:
+        todo.append("Next: bring in the prototypes: shotwright import prototypes.toml")
+    if book.prototypes and not shots:
+        todo.append("Next: fire, and bring in the marks: shotwright import shots.csv")
+    return ProjectSummary(
+        file=str(project),
+        name=book.name,
+        game=book.game.name if book.game else None,
+        positions=tuple(p.name for p in book.game.positions) if book.game else (),
+        targets=tuple(t.name for t in book.game.targets) if book.game else (),
+        prototypes=tuple(p.name for p in book.prototypes),
+        trials=tuple(t.name for t, _ in book.trials),
+        shots=len(shots),
+        set_aside=sum(s.set_aside is not None for s in shots),
+        words=tuple(todo),
+    )
+
+
+def import_into(
+    project: Path,
+    source: Path,
+    *,
+    trial: str | None = None,
+    prototype: str | None = None,
+    columns: Mapping[str, str] | None = None,
+    units: Mapping[str, str] | None = None,
+    skip_bad_rows: bool = False,
+    dry_run: bool = False,
+) -> ImportReport:
+    """Bring a file into a project: a game, prototypes, trials, a table of shots, or an exported folder.
+
+    Parameters
+    ----------
+    project : Path
+        The project file.
+    source : Path
+        TOML, CSV, TSV, XLSX, or a folder that export wrote.
+    trial, prototype : str, optional
+        Trial and prototype of a table that names none.
+    columns, units : mapping, optional
+        Our column name to the table's header, and to the unit of its numbers.
+    skip_bad_rows : bool
+        Bring in the rows that can be read and leave the others out.
+    dry_run : bool
+        Report only.
+
+    Returns
+    -------
+    ImportReport
+        What came in; nothing did when a row can't be read and `skip_bad_rows` is not set.
+    """
+    if not source.exists():
+        raise BadInput("no such file or folder", file=str(source))
+    with opened(project) as file:
+        if source.is_dir():
+            return _import_folder(file, source, dry_run)
+        if source.suffix.lower() == ".toml":
+            return _import_toml(file, source, dry_run)
+        if source.suffix.lower() not in TABLE_ENDINGS:
+            raise BadInput(
+                f"{source.suffix or 'no ending'} is not read; bring a .toml, .csv, .tsv or .xlsx file, "
+                "or a folder that export wrote",
+                file=source.name,
+            )
+        orders = {t.name: file.next_order(t.name) - 1 for t in file.trials()}
+        reading = read_shot_table(
+            source, trial=trial, prototype=prototype, columns=columns, units=units, start_after=orders
+        )
+        return _import_table(file, source, reading, skip_bad_rows, dry_run)
+
+
+def _read(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except OSError as reason:
+        raise BadInput(f"can't be read: {reason.strerror or reason}", file=str(path)) from None
+    except UnicodeDecodeError:
+        raise BadInput("is not UTF-8 text; save it as UTF-8", file=path.name) from None
+
+
+def _checked_game(text: str, file_name: str) -> None:
+    """Read a game and build its flight model, so that an unknown law is told at the door."""
+    game = game_from_text(text, file_name)
+    try:
+        flight_model(game.ball, game.weather)
+    except BadInput as problem:
+        raise problem.at(file=file_name, prefix="[ball]") from None
+
+
+def _import_toml(file: ProjectFile, source: Path, dry_run: bool) -> ImportReport:
+    text = _read(source)
+    try:
+        sections = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as reason:
+        raise BadInput(f"is not TOML: {reason}", file=source.name) from None
+    known_prototypes = {p.name for p in file.prototypes()}
+    known_trials = {t.name for t in file.trials()}
+    prototypes: tuple[Prototype, ...] = ()
+    trials: tuple[Trial, ...] = ()
+    kinds = []
+    if "game" in sections or "field" in sections:
+        kinds.append("game")
+        _checked_game(text, source.name)
+        if not dry_run:
+            file.set_game(text, source.name)
+    elif "prototype" in sections or "trial" in sections:
+        if "prototype" in sections:
+            kinds.append("prototypes")
+            prototypes = prototypes_from_text(text, source.name)
+        if "trial" in sections:
+            kinds.append("trials")
+            names = [*known_prototypes, *(p.name for p in prototypes)]
+            trials = trials_from_text(text, source.name, names)
+        if not dry_run:
+            with file.transaction():
+                file.put_prototypes(prototypes)
+                file.put_trials(trials)
+    else:
+        raise BadInput("holds neither [game] nor [[prototype]] nor [[trial]]", file=source.name)
+    kind = " and ".join(kinds)
+    return ImportReport(
+        source=str(source),
+        kind=kind,
+        imported=not dry_run,
+        new_shots=0,
+        known_shots=0,
+        new_prototypes=tuple(p.name for p in prototypes if p.name not in known_prototypes),
+        new_trials=tuple(t.name for t in trials if t.name not in known_trials),
+        problems=(),
+        notes=(),
+        words=(f"{'Would read' if dry_run else 'Read'} {kind} from {source.name}.",),
+    )
+
+
+def _import_table(
+    file: ProjectFile, source: Path, reading: TableReading, skip_bad_rows: bool, dry_run: bool
+) -> ImportReport:
+    problems = tuple(RowTrouble(p.row, p.field, p.reason) for p in reading.problems)
+    known = {s.uid for s in file.shots()}
+    fresh = [s for s in reading.shots if s.uid not in known]
+    have_prototypes = {p.name for p in file.prototypes()}
+    have_trials = {t.name for t in file.trials()}
+    prototypes = [p for p in reading.prototypes if p.name not in have_prototypes]
+    trials = [t for t in reading.trials if t.name not in have_trials]
+    write = not dry_run and (skip_bad_rows or not problems)
+    if write:
+        with file.transaction():
+            file.put_prototypes(prototypes)
+            file.put_trials(trials)
+            file.add_shots(reading.shots)
+    verb = "Read" if write else "Would read" if dry_run else "Nothing read yet:"
+    count = f"{len(fresh)} new shot{'s' if len(fresh) != 1 else ''}"
+    words = [f"{verb} {count} from {source.name}."]
+    if problems:
+        words.append(
+            f"{len(problems)} row{'s' if len(problems) != 1 else ''} can't be read"
+            + ("; left out." if write else "; mend them, or bring in the others with --skip-bad-rows.")
+        )
+    return ImportReport(
+        source=str(source),
+        kind="shots",
+        imported=write,
+        new_shots=len(fresh),
+        known_shots=len(reading.shots) - len(fresh),
+        new_prototypes=tuple(p.name for p in prototypes),
+        new_trials=tuple(t.name for t in trials),
+        problems=problems,
+        notes=reading.notes,
+        words=tuple(words),
+    )
+
+
+def _import_folder(file: ProjectFile, source: Path, dry_run: bool) -> ImportReport:
+    """Merge an exported folder: what the project has already stays, what is new comes in."""
+    content = read_folder(source)
+    known = {s.uid for s in file.shots()}
+    fresh = [s for s in content.shots if s.uid not in known]
+    have_prototypes = {p.name for p in file.prototypes()}
+    have_trials = {t.name for t in file.trials()}
+    have_choices = [{**c, "date": str(c.get("date"))} for c in file.choices()]
+    if not dry_run:
+        with file.transaction():
+            if content.game is not None:
+                file.set_game(content.game)
+            file.put_prototypes(content.prototypes)
+            file.put_trials(content.trials)
+            file.add_shots(content.shots)
+            for choice in content.choices:
+                if {**choice, "date": str(choice.get("date"))} not in have_choices:
+                    file.add_choice(choice)
+            for key, value in content.facts.items():
+                file.set_fact(key, value)
+    return ImportReport(
+        source=str(source),
+        kind="folder",
+        imported=not dry_run,
+        new_shots=len(fresh),
+        known_shots=len(content.shots) - len(fresh),
+        new_prototypes=tuple(p.name for p in content.prototypes if p.name not in have_prototypes),
+        new_trials=tuple(t.name for t in content.trials if t.name not in have_trials),
+        problems=(),
+        notes=(),
+        words=(f"{'Would read' if dry_run else 'Read'} the folder {source.name}: {len(fresh)} new shots.",),
+    )
+
+
+def export_project(project: Path, folder: Path, *, overwrite: bool = False) -> WrittenFiles:
+    """Write a project as a folder of TOML and CSV that import reads back.
+
+    Parameters
+    ----------
+    project : Path
+        The project file.
+    folder : Path
+        Made when missing; an earlier export in it is brought up to date.
+    overwrite : bool
+        Write into a folder that holds other files too.
+
+    Returns
+    -------
+    WrittenFiles
+        What was written.
+    """
+    if folder.is_dir() and any(folder.iterdir()) and not (folder / "project.toml").exists() and not overwrite:
+        raise BadInput(f"{folder} holds other files; name an empty folder, or allow it with --overwrite")
+    with opened(project, read_only=True) as file:
+        files = export_folder(file, folder)
+    return WrittenFiles(tuple(str(f) for f in files), (f"Wrote {len(files)} files to {folder}.",))
+
+
+def copy_project(project: Path, to: Path) -> WrittenFiles:
+    """Copy a project file safely, also while somebody else has it open."""
+    with opened(project, read_only=True) as file:
+        file.copy_to(to)
+    return WrittenFiles((str(to),), (f"Copied to {to}.",))
