@@ -24,7 +24,6 @@ GATES = (
     Column("why", "words"),
 )
 CRITERIA = (Column("prototype", "prototype"), Column("criterion", "criterion"), Column("value", "value"))
-CHANCES = (Column("prototype", "prototype"), Column("chance", "chance", CHANCE))
 
 
 def weights_of(
@@ -47,7 +46,7 @@ def weights_of(
     metavar="CRITERION=NUMBER",
     multiple=True,
     callback=weights_of,
-    help="What a criterion counts against the others. Repeat for more.",
+    help="What a criterion counts: points, worst, motors, mass or energy. Repeat for more.",
 )
 @click.option("--decide", metavar="NAME", help="Record this prototype as the choice; needs --reason.")
 @click.option("--reason", metavar="TEXT", help="Why, in your words; recorded with the evidence of today.")
@@ -87,26 +86,48 @@ def choose(
 
 
 def decision_words(found: Decision) -> str:
-    """Write the findings, then gates, criteria, chances to rank first, and rank acceptability."""
+    """Write the findings, then chances, gates and criteria."""
+    how = "with your weights" if found.weights else "all weightings alike"
     return blocks(
         paragraphs(found.words, text_width()),
-        section("Chance to rank first, with these weights", table_of(found.first_chance, CHANCES)),
-        section("Chance of each rank, over all weights", acceptability(found)),
-        section("Chance that another is at least as good in everything", table_of(found.dominated, CHANCES)),
+        section(f"Chances, {how}", chances(found)),
         section("Gates", table_of(found.gates, GATES)),
         section("Criteria", table_of([_criterion(row) for row in found.criteria], CRITERIA)),
-        recorded(found),
     )
 
 
-def acceptability(found: Decision) -> str:
-    """Write the share of all weights that give a prototype each rank."""
+def chances(found: Decision) -> str:
+    """Write for each prototype the chance of each rank, to bring the most points, and to be beaten in all.
+
+    Parameters
+    ----------
+    found : Decision
+        The ranking.
+
+    Returns
+    -------
+    str
+        A table; empty when nothing was ranked.
+    """
     if not found.acceptability:
         return ""
-    ranks = max(len(row.ranks) for row in found.acceptability)
-    header = ["prototype", *(f"rank {k}" for k in range(1, ranks + 1))]
-    rows = [[row.prototype, *(cell(share, CHANCE) for share in row.ranks)] for row in found.acceptability]
-    return table(header, rows, text_width())
+    points, beaten = (
+        {row.prototype: row.chance for row in kind} for kind in (found.first_by_points, found.dominated)
+    )
+    ranks = (f"rank {k}" for k in range(1, len(found.acceptability[0].ranks) + 1))
+    rows = [
+        [
+            row.prototype,
+            *(cell(share, CHANCE) for share in (*row.ranks, *others(row.prototype, points, beaten))),
+        ]
+        for row in found.acceptability
+    ]
+    return table(["prototype", *ranks, "most points", "beaten in all"], rows, text_width())
+
+
+def others(name: str, *kinds: dict[str, float]) -> list[float | None]:
+    """Return what several lists of chances hold for one prototype."""
+    return [kind.get(name) for kind in kinds]
 
 
 class CriterionRow(NamedTuple):
@@ -120,14 +141,4 @@ class CriterionRow(NamedTuple):
 def _criterion(row: Any) -> CriterionRow:
     return CriterionRow(
         row.prototype, row.criterion, cell(row.value, CHANCE if row.unit == "%" else (row.unit, 1.0))
-    )
-
-
-def recorded(found: Decision) -> str:
-    """Write the choice on record; empty when there is none."""
-    choice = found.recorded
-    if choice is None:
-        return ""
-    return section(
-        "On record", paragraphs([f"{choice.date}: {choice.prototype}. {choice.reason}"], text_width())
     )

@@ -64,23 +64,19 @@ def verify(everything: bool, as_json: bool) -> None:
     from shotwright.bench.checking import verify as run
 
     found = run()
-
-    def words(done: Verification) -> str:
-        shown = [check for check in done.outcomes if everything or not check.passed]
-        return verification_words(done, shown)
-
-    show(found, as_json, words)
+    show(found, as_json, every_check if everything else verification_words)
     if found.failed:
         raise click.exceptions.Exit(EXIT_CHECKS_FAILED)
 
 
-def verification_words(done: Verification, shown: list[CheckOutcome]) -> str:
-    """Write checks one below the other, then the summary."""
-    return blocks(
-        "\n".join(check_words(check) for check in shown),
-        paragraphs(done.words, text_width()),
-        f"{done.passed} passed, {done.failed} failed",
-    )
+def verification_words(found: Verification) -> str:
+    """Write the summary; its sentences name each check that failed."""
+    return paragraphs(found.words, text_width())
+
+
+def every_check(found: Verification) -> str:
+    """Write each check with both values and its source, then the summary."""
+    return blocks("\n".join(check_words(check) for check in found.outcomes), verification_words(found))
 
 
 def check_words(check: CheckOutcome) -> str:
