@@ -1,10 +1,12 @@
 """Do the 95 % intervals of the hit probability hold 95 %? Simulated crews with a known truth.
 
-    python benchmarks/coverage_study.py [--crews 2000] [--shots 5 7 10 20] [--seed 1]
+    python benchmarks/coverage_study.py [--crews 2000] [--shots 5 7 10 20] [--seed 1] [--flown]
 
-Each crew has a launcher with its own hidden spread, fires one trial, computes its interval with the product's
-own functions, and is then judged by flying 100,000 balls of the true launcher at the setting it chose. Prints
-a table in Markdown; ``docs/hit-probability.md`` holds one.
+Each crew has a launcher with its own hidden spread, fires its trial through the kernel, and computes its
+interval with the product's own functions. By default the interval and the truth both use the exact integral
+over the scoring region around the aim, so that thousands of crews are affordable. With --flown the whole chain
+runs (search for the setting, balls flown one by one) and the truth is 100,000 flown balls. Prints a table in
+Markdown; ``docs/hit-probability.md`` holds one.
 """
 
 from __future__ import annotations
@@ -19,9 +21,10 @@ import numpy as np
 
 from shotwright.base.errors import NoAnswer
 from shotwright.base.estimate import Estimate
-from shotwright.choice.hit import Launcher, hit_probability
+from shotwright.choice.counting import carried_marks
+from shotwright.choice.hit import Launcher, as_scatter, hit_probability
 from shotwright.flight.aiming import aims_through
-from shotwright.flight.chance import COLUMNS, Scatter, flown_hits, surroundings
+from shotwright.flight.chance import COLUMNS, Scatter, flown_hits, linear_shots, surroundings
 from shotwright.flight.model import FlightModel, flight_model
 from shotwright.game.records import Ball, CoefficientLaw, FiringPosition, Game, Target, Weather
 from shotwright.trials.launch import marks, trial_evidence
@@ -76,7 +79,7 @@ def _scene(rng: np.random.Generator) -> tuple[Game, FlightModel]:
 
 
 def simulated_crew(
-    shots: int, rng: np.random.Generator, *, share_known: bool = False, settings: int = 1
+    shots: int, rng: np.random.Generator, *, share_known: bool = False, settings: int = 1, flown: bool = False
 ) -> CrewOutcome | None:
     """Let one crew fire, compute and be judged; None when its scene has no shot at all."""
     game, model = _scene(rng)
@@ -117,6 +120,8 @@ def simulated_crew(
     true_share = by_speed / (by_speed + (d_elevation * math.radians(truth.elevation_sd_deg)) ** 2)
     draw_rng = np.random.default_rng(rng.integers(2**63))
     spread = draw_launch_spread(evidence, draw_rng, speed_share=true_share if share_known else None)
+    if not flown:
+        return _by_integral(model, game, aim, spread, fired, evidence, truth, prototype, true_share)
     launcher = Launcher(
         prototype=prototype,
         trials=tuple((t, m) for t, m, _ in fired),
@@ -132,6 +137,39 @@ def simulated_crew(
     return CrewOutcome(true_rate, result.model, counted, true_share)
 
 
+def _true_scatter(fired, evidence, truth) -> Scatter:
+    """The true launcher's scatter with the calibration error that the crew really made."""
+    # Precision-weighted over trials, as the crew's calibration is.
+    weights = np.array([(e.in_plane[0, 0] * e.speed) ** 2 / e.in_plane_covariance[0, 0] for e in evidence])
+    speed_error = np.array([speed / e.speed - 1 for (_, _, speed), e in zip(fired, evidence, strict=True)])
+    azimuth_error = np.mean(
+        [-marks(t, m)[0][:, 1].mean() / e.cross for (t, m, _), e in zip(fired, evidence, strict=True)]
+    )
+    return Scatter(
+        speed=truth.speed_spread,
+        elevation=math.radians(truth.elevation_sd_deg),
+        azimuth=math.radians(truth.azimuth_sd_deg),
+        speed_offset=float(np.average(speed_error, weights=weights)),
+        azimuth_offset=float(azimuth_error),
+    )
+
+
+def _by_integral(
+    model, game, aim, spread, fired, evidence, truth, prototype, true_share
+) -> CrewOutcome | None:
+    """Interval and truth by the exact integral around the centre aim."""
+    shot = linear_shots(model, game.targets[0], [aim])[0]
+    if shot is None or len(shot.region) == 0:
+        return None
+    around = surroundings(game.positions[0], game.ball, prototype.spin_parameter_sd)
+    chance = shot.chance(as_scatter(spread), around)
+    low, high = np.quantile(chance, [0.025, 0.975])
+    true_rate = float(shot.chance(_true_scatter(fired, evidence, truth), around)[0])
+    counted = carried_marks(evidence, [(t, m) for t, m, _ in fired], spread, shot, around)
+    told = Estimate(float(chance.mean()), float(low), float(high))
+    return CrewOutcome(true_rate, told, counted.interval if counted else None, true_share)
+
+
 def _judge(model, game, setting, fired, evidence, truth, prototype, rng) -> float:
     """Fly the true launcher at the chosen setting, with the calibration error the crew really made."""
     from shotwright.flight.chance import Aim
@@ -143,19 +181,7 @@ def _judge(model, game, setting, fired, evidence, truth, prototype, rng) -> floa
         math.radians(setting.azimuth_deg),
         prototype.spin_parameter,
     )
-    # Precision-weighted over trials, as the crew's calibration is: equal trials weigh alike.
-    weights = np.array([(e.in_plane[0, 0] * e.speed) ** 2 / e.in_plane_covariance[0, 0] for e in evidence])
-    speed_error = np.array([speed / e.speed - 1 for (_, _, speed), e in zip(fired, evidence, strict=True)])
-    azimuth_error = np.mean(
-        [-marks(t, m)[0][:, 1].mean() / e.cross for (t, m, _), e in zip(fired, evidence, strict=True)]
-    )
-    scatter = Scatter(
-        speed=truth.speed_spread,
-        elevation=math.radians(truth.elevation_sd_deg),
-        azimuth=math.radians(truth.azimuth_sd_deg),
-        speed_offset=float(np.average(speed_error, weights=weights)),
-        azimuth_offset=float(azimuth_error),
-    )
+    scatter = _true_scatter(fired, evidence, truth)
     around = surroundings(game.positions[0], game.ball, prototype.spin_parameter_sd)
     normals = rng.standard_normal((JUDGING_BALLS, COLUMNS))
     return float(flown_hits(model, game.targets[0], aim, scatter, around, normals, ball=game.ball).mean())
@@ -210,6 +236,7 @@ def main() -> None:
     parser.add_argument("--crews", type=int, default=2000)
     parser.add_argument("--shots", type=int, nargs="+", default=[5, 7, 10, 20])
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--flown", action="store_true", help="the whole chain, about 3 s a crew")
     options = parser.parse_args()
     cases = (
         ("share known", {"share_known": True}),
@@ -223,7 +250,7 @@ def main() -> None:
     for name, extra in cases:
         for shots in options.shots:
             start = time.time()
-            outcomes = list(crews(options.crews, shots, options.seed, **extra))
+            outcomes = list(crews(options.crews, shots, options.seed, flown=options.flown, **extra))
             s = summary(outcomes)
             print(
                 f"| {name} | {shots} | {s['crews']} | {100 * s['covered']:.1f} % "
