@@ -41,7 +41,7 @@ _WORDS: dict[str, tuple[str, float]] = {
         ("order", 1, "order|firing order|shot|shot no|shot nr|shot number|shot #|no|nr|number|#|n"),
         ("ball", 1, "ball|ball no|ball nr|ball number|ball id|ball #"),
         ("along", 1, "along|distance|dist|range|reach|down range|downrange|x"),
-        ("cross", 1, "cross|left|left/right|left right|left-right|side|sideways|lateral|y"),
+        ("cross", 1, "cross|left|left/right|left-right|side|sideways|lateral|y"),
         ("cross", -1, "right"),
         ("height", 1, "height|vertical|z"),
         ("speed", 1, "speed|launch speed|exit speed|velocity|launch velocity|v"),
