@@ -263,11 +263,11 @@ def invented_content(remark: str = "") -> c.NotebookContent:
     )
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def game() -> Game:
     return invented_game()
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def content() -> c.NotebookContent:
     return invented_content()

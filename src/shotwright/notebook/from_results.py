@@ -159,8 +159,8 @@ def window_panel(
         shots=tuple(_shot(kind, shot, given.get(kind)) for kind, shot in kinds if shot is not None),
         blocked=window.reason.rstrip(".") if window.blocked else None,
         spread_words=(
-            f"{100 * window.scatter_speed:.2g} % in speed, {window.scatter_elevation_deg:.2g}° in elevation and "
-            f"{window.scatter_azimuth_deg:.2g}° in azimuth ({window.scatter_origin})"
+            f"{100 * window.scatter_speed:.2g} % in speed, {window.scatter_elevation_deg:.2g}° in elevation "
+            f"and {window.scatter_azimuth_deg:.2g}° in azimuth ({window.scatter_origin})"
         ),
         prototype=prototype,
     )

@@ -135,7 +135,8 @@ def describe(groups: Sequence[IntervalGroup], unit: str, scale: float) -> str:
     return " ".join(
         f"{group.name}: "
         + "; ".join(
-            f"{row.label} {estimate_words(row.estimate, unit, scale)}{' (simulated)' if row.simulated else ''}"
+            f"{row.label} {estimate_words(row.estimate, unit, scale)}"
+            + (" (simulated)" if row.simulated else "")
             for row in group.rows
         )
         + "."

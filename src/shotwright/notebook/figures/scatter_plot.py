@@ -232,12 +232,13 @@ def _marks(drawing: Drawing, frame: Frame, page: TrialPage, look: Series) -> Non
     if page.mean_m is not None:
         placer.keep_free_round([frame.at(*_turned(page, page.mean_m))], 6.0)
     hollow = page.trial.origin == "simulated"
+    size = 4.0 if len(marks) <= 60 else 2.5 if len(marks) <= 600 else 1.5
     for shot, mark in marks:
         at = _inside(frame, frame.at(*mark))
         if shot.set_aside is not None:
-            drawing.mark(at, "cross", "soft", size=4.5, kind="set-aside")
+            drawing.mark(at, "cross", "soft", size=1.1 * size, kind="set-aside")
         else:
-            drawing.mark(at, look.mark, look.name, hollow=hollow, kind="shot")
+            drawing.mark(at, look.mark, look.name, size=size, hollow=hollow, kind="shot")
         if shot.order in flagged:
             drawing.ring(at, 8.5, "warn")
     for shot, mark in marks:
