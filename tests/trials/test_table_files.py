@@ -1,4 +1,4 @@
-"""Spreadsheet files, large tables, and the laws of the table reader: any content is read or refused in words."""
+"""Spreadsheets, large tables, and the law of the table reader: any content is read or refused in words."""
 
 from __future__ import annotations
 
