@@ -6,7 +6,6 @@ import math
 from typing import Any
 
 import numpy as np
-import shapely
 
 from shotwright.base.toml_tables import Section
 from shotwright.game.ball_and_air import AZIMUTHS, read_azimuth
@@ -102,6 +101,8 @@ def _read_outline(section: Section, shape: str) -> tuple[float | None, tuple[tup
 
 def _read_corners(section: Section) -> tuple[tuple[float, float], ...]:
     """Corners, turned anticlockwise if they were not."""
+    import shapely  # a fifth of a second, which who only logs a shot does not pay
+
     value = section.raw("corners")
     example = '[["-30 cm", "0 cm"], ["30 cm", "0 cm"], ["0 cm", "50 cm"]]'
     if not isinstance(value, list) or len(value) < 3:
@@ -125,6 +126,8 @@ def _read_corners(section: Section) -> tuple[tuple[float, float], ...]:
 
 def _check_fit(section: Section, target: Target, ball_diameter: float) -> None:
     """Report an opening that no ball fits through, or that reaches below the floor."""
+    import shapely
+
     _, w, _ = target.axes()
     if target.radius is not None:
         room, lowest = 2 * target.radius, target.centre[2] - target.radius * abs(w[2])

@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from typing import Any
 
-import shapely
-
 from shotwright.base.toml_tables import Section
 from shotwright.game.ball_and_air import read_azimuth
 from shotwright.game.records import Defender, Obstacle, Post, Prism
@@ -78,6 +76,8 @@ def read_defender(section: Section) -> tuple[str, Defender]:
     corners = [corner for x, y in places for corner in _box(x, y, length, width, turned)]
     if not all(math.isfinite(value) for corner in corners for value in corner):
         return name, Defender(name, Prism(name, (), 0.0, height))
+    import shapely  # a fifth of a second, which who only logs a shot does not pay
+
     hull = shapely.MultiPoint(corners).convex_hull.normalize()
     around = [(float(x), float(y)) for x, y in shapely.geometry.polygon.orient(hull).exterior.coords[:-1]]
     return name, Defender(name, Prism(name, tuple(around), 0.0, height))
