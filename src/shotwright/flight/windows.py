@@ -313,7 +313,7 @@ def _window(
     defended: bool,
     reason: str,
 ) -> ShotWindow:
-    degrees = np.degrees(elevations)
+    degrees = np.asarray(np.round(np.degrees(elevations), 10), dtype=float)
     slowest, through, forgiving = shots
     origin = "assumed" if given is None else "given"
     spread_words = (
