@@ -120,7 +120,7 @@ class HitRow:
     extremes : tuple of float, optional
         Probability when all along spread is speed, and when all is elevation.
     parts : tuple of SharePart
-        Where the width of the interval comes from.
+        Where the doubt comes from.
     narrows : str
         What would narrow it, one sentence.
     """

@@ -15,7 +15,7 @@ from shotwright.notebook.book import sections
 from shotwright.notebook.content import NotebookContent
 from shotwright.notebook.drawing import clean
 from shotwright.notebook.layout import laid_out
-from shotwright.notebook.wording import day
+from shotwright.notebook.wording import day, unbroken
 
 Paper = Literal["a4", "us-letter"]
 WIDE = 640.0  # px at 96 to the inch; 480 pt, which A4 and Letter hold
@@ -117,7 +117,10 @@ def _draw(picture: Picture) -> dict[str, Any]:
 def _tidy(value: Any, key: str = "") -> Any:
     """Drop control characters; let long words in table cells break."""
     if isinstance(value, str):
-        return value if key == "svg" else (_breakable(clean(value)) if key == "rows" else clean(value))
+        if key == "svg":
+            return value
+        words = unbroken(clean(value))
+        return _breakable(words) if key == "rows" else words
     if isinstance(value, Mapping):
         return {name: _tidy(item, name) for name, item in value.items()}
     if isinstance(value, list):

@@ -35,6 +35,9 @@ from shotwright.trials.comparison import Comparison, PairComparison, Side
 from shotwright.trials.dispersion import TrialDispersion
 from shotwright.trials.records import Shot, Trial
 
+# openings of sentences that say what the table of findings, the heading or the caption says already
+_IN_THE_TABLE = ("Simulated shots", "Mean point of impact", "Standard deviation", "Half of such shots")
+
 
 def trial_page(
     trial: Trial, shots: Sequence[Shot], found: TrialDispersion, *, aim_m: tuple[float, float] | None = None
@@ -72,7 +75,7 @@ def trial_page(
         aim_m=aim_m,
         findings=_findings(found),
         flagged=tuple(FlaggedShot(one.order, "") for one in found.outliers),
-        remarks=found.words,
+        remarks=tuple(words for words in found.words if not words.startswith(_IN_THE_TABLE)),
     )
 
 
@@ -212,7 +215,7 @@ def _pair(pair: PairComparison, sides: Mapping[str, Side]) -> tuple[ComparisonRo
             f"mean point, {axis}",
             pair.reach_difference_m,
             pair.centre_p_adjusted,
-            "–",
+            "",
             trials,
             unit="m",
         ),

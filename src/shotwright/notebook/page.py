@@ -14,7 +14,7 @@ from shotwright.notebook.content import NotebookContent
 from shotwright.notebook.drawing import clean
 from shotwright.notebook.layout import laid_out
 from shotwright.notebook.palette import DARK, LIGHT
-from shotwright.notebook.wording import day
+from shotwright.notebook.wording import day, unbroken
 
 WIDE, NARROW = 640.0, 328.0  # px: figures for a desk and for print, and for a phone of 360 px
 
@@ -52,7 +52,7 @@ def write_html(content: NotebookContent) -> str:
 
 def _printable(value: Any) -> Any:
     """Keep control characters of foreign text out of the page."""
-    return clean(value) if isinstance(value, str) and not hasattr(value, "__html__") else value
+    return unbroken(clean(value)) if isinstance(value, str) and not hasattr(value, "__html__") else value
 
 
 def _draw_twice(picture: Picture) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Iterable, Sequence
 
 from shotwright.base.estimate import Estimate, Estimated, in_words
@@ -107,7 +108,7 @@ def percent(share: float) -> str:
 
 
 def estimate_words(estimate: Estimated, unit: str = "", scale: float = 1.0) -> str:
-    """Write an estimate with its interval, a space before the percent sign as in the sentences round it.
+    """Write an estimate with its interval, with a real minus and a space before the percent sign.
 
     Examples
     --------
@@ -115,4 +116,11 @@ def estimate_words(estimate: Estimated, unit: str = "", scale: float = 1.0) -> s
     '71 % (52 to 85 %)'
     """
     words = in_words(estimate, unit, scale)
-    return words.replace("%", " %") if isinstance(estimate, Estimate) else words
+    if not isinstance(estimate, Estimate):
+        return words
+    return re.sub(r"(?<![\w.])-(?=\d)", "−", words).replace("%", " %")
+
+
+def unbroken(words: str) -> str:
+    """Keep a percent sign on the line of its number."""
+    return words.replace(" %", "\u00a0%")

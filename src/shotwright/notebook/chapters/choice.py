@@ -80,8 +80,8 @@ def _ranks(ranks: tuple[RankRow, ...]) -> list[Block]:
         Picture(
             "ranks",
             "How often each prototype takes each rank, over draws of everything that the shots leave "
-            "open. A first rank of 81 % says: in 81 of 100 worlds that agree with the shots, it is the "
-            "best.",
+            "open. A share of 80 % in rank 1 would say: in 80 of 100 worlds that agree with the shots, it "
+            "is the best.",
             partial(_rank_chart, ranks),
         ),
         Table(

@@ -23,6 +23,9 @@ def comparison(content: NotebookContent) -> Section:
         blocks.append(_chart(content, k + 1, name, unit, scale))
     if content.comparison:
         blocks.append(_table(content))
+        said = dict.fromkeys(row.words for row in content.comparison if row.words)
+        new = tuple(words for words in said if words not in content.comparison_words)
+        blocks += [Bullets(new)] if new else []
     if not blocks:
         blocks.append(Words("Nothing to compare yet: it takes trials of two prototypes."))
     return Section("comparison", "Comparison", tuple(blocks))
@@ -68,11 +71,10 @@ def _draw(
 def _table(content: NotebookContent) -> Table:
     columns = (
         Column("pair", share=1.5),
-        Column("in", share=1.0),
+        Column("in", share=1.2),
         Column("value (95 % interval)", share=1.6),
-        Column("p", True, 0.6),
-        Column("in words", share=3.0),
-        Column("trials and shots", share=2.0),
+        Column("p", True, 0.8),
+        Column("trials and shots", share=3.4),
     )
     shots = {p.trial.name: shots_in_words(p) for p in content.trials}
     rows = tuple(
@@ -81,7 +83,6 @@ def _table(content: NotebookContent) -> Table:
             row.what,
             estimate_words(row.estimate, row.unit, row.scale),
             _p(row),
-            row.words,
             "; ".join(f"{name}: {shots.get(name, 'shots not listed here')}" for name in row.trials) or "–",
         )
         for row in content.comparison
@@ -96,4 +97,4 @@ def _table(content: NotebookContent) -> Table:
 def _p(row: ComparisonRow) -> str:
     if row.p_value is None:
         return "–"
-    return "< 0.001" if row.p_value < 0.001 else f"{row.p_value:.2g}"
+    return "<\u00a00.001" if row.p_value < 0.001 else f"{row.p_value:.2g}"

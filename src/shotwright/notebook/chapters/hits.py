@@ -43,8 +43,8 @@ def hits(content: NotebookContent) -> Section:
         blocks.append(
             Picture(
                 "width-shares",
-                "Where the width of each interval in the hit probability comes from. A large share of few "
-                f"shots says: fire more. {_behind(content)}",
+                "Where the doubt in each hit probability comes from, in shares of its variance. A large "
+                f"share of few shots says: fire more. {_behind(content)}",
                 partial(_shares, with_parts[:PARTS_SHOWN]),
             )
         )

@@ -42,7 +42,7 @@ def rank_chart(ranks: Sequence[RankRow], *, key: str, width: float) -> Drawing:
 
 
 def spread_share(wholes: Sequence[tuple[str, Sequence[SharePart]]], *, key: str, width: float) -> Drawing:
-    """Draw what the width of each interval comes from, one bar for each.
+    """Draw where the doubt of each figure comes from, one bar for each.
 
     Parameters
     ----------
@@ -63,7 +63,7 @@ def spread_share(wholes: Sequence[tuple[str, Sequence[SharePart]]], *, key: str,
         name: (series(k).name, 0.30 if k % 2 == 0 else 0.55, series(k).dash) for k, name in enumerate(names)
     }
     groups = {"": [(name, list(parts)) for name, parts in wholes]}
-    return _bars(groups, looks, key, width, "Where the width comes from", "share of the width [%]")
+    return _bars(groups, looks, key, width, "Where the doubt comes from", "share of the doubt [%]")
 
 
 def _bars(
