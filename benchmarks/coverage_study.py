@@ -4,7 +4,7 @@
 
 Each crew has a launcher with its own hidden spread, fires its trial through the kernel, and computes its
 interval with the product's own functions. By default the interval and the truth both use the exact integral
-over the scoring region around the aim, so that thousands of crews are affordable. With --flown the whole chain
+over the scoring region around the aim, so that thousands of crews are affordable. With --flown all of the chain
 runs (search for the setting, balls flown one by one) and the truth is 100,000 flown balls. Prints a table in
 Markdown; ``docs/hit-probability.md`` holds one.
 """

@@ -14,8 +14,10 @@ from shotwright.base.plain import as_plain
 from shotwright.base.progress import Progress, silent
 from shotwright.bench.evidence import SEED, hits_of
 from shotwright.bench.results import HitTable
-from shotwright.bench.workbook import Workbook, load, opened, read_workbook
-from shotwright.choice.decision import Decision, RecordedChoice, decide
+from shotwright.bench.workbook import Workbook, opened, read_workbook
+from shotwright.choice import decision
+from shotwright.choice.decision import Decision, RecordedChoice
+from shotwright.choice.records import HitDraws
 
 
 def choose(
@@ -61,9 +63,8 @@ def choose(
         decide = book.some_prototypes((decide,))[0].name
     with opened(project, read_only=True) as file:
         recorded = latest_choice(file.choices())
-    ranked, hits = ranking_of(
-        book, recorded, weights=weights, defended=defended, seed=seed, progress=progress
-    )
+    hits, draws = hits_of(book, defended=defended, seed=seed, progress=progress)
+    ranked = rank(book, hits, draws, recorded, weights=weights, seed=seed)
     if decide is None:
         return ranked
     if decide not in ranked.admitted:
@@ -77,8 +78,7 @@ def choose(
     with opened(project) as file:
         file.add_choice({"date": today, "prototype": decide, "reason": reason, "evidence": evidence})
         recorded = latest_choice(file.choices())
-        book = load(file)
-    return ranking_of(book, recorded, weights=weights, defended=defended, seed=seed)[0]
+    return rank(book, hits, draws, recorded, weights=weights, seed=seed)
 
 
 def latest_choice(choices: tuple[dict[str, Any], ...]) -> RecordedChoice | None:
@@ -94,20 +94,18 @@ def latest_choice(choices: tuple[dict[str, Any], ...]) -> RecordedChoice | None:
     )
 
 
-def ranking_of(
+def rank(
     book: Workbook,
+    table: HitTable,
+    draws: tuple[HitDraws, ...],
     recorded: RecordedChoice | None,
     *,
     weights: Mapping[str, float] | None = None,
-    defended: bool = False,
     seed: int = SEED,
-    progress: Progress = silent,
-) -> tuple[Decision, HitTable]:
-    """Rank the prototypes of a loaded project."""
-    table, draws = hits_of(book, defended=defended, seed=seed, progress=progress)
-    game = book.needed_game()
-    ranked = decide(
-        game,
+) -> Decision:
+    """Rank the prototypes of a loaded project by hit probabilities that are there already."""
+    return decision.decide(
+        book.needed_game(),
         book.prototypes,
         table.rows,
         draws,
@@ -116,7 +114,6 @@ def ranking_of(
         recorded=recorded,
         seed=seed,
     )
-    return ranked, table
 
 
 def evidence_of(book: Workbook, ranked: Decision, hits: HitTable) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from shotwright.bench.results import FlightResult, WindowsResult
 from shotwright.bench.workbook import read_workbook
 from shotwright.flight.crossing import Status, fly_to_floor, fly_to_plane
 from shotwright.flight.model import flight_model, launch_vectors
+from shotwright.flight.shared_settings import settings_in_common
 from shotwright.flight.windows import ShotWindow, shot_window
 from shotwright.game.records import Ball, CoefficientLaw, Weather
 
@@ -219,4 +220,5 @@ def windows(
         }
         found.append(shot_window(model, game, place, opening, **options))  # type: ignore[arg-type]
     progress(1.0, "done")
-    return WindowsResult(tuple(found), ())
+    common = settings_in_common(found) if len(found) > 1 else None
+    return WindowsResult(tuple(found), common, common.words if common else ())

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 
 from shotwright.base.errors import BadInput
+from shotwright.base.toml_tables import parse_toml, read_text
 from shotwright.bench.results import ImportReport, ProjectSummary, RowTrouble, WrittenFiles
 from shotwright.bench.workbook import load, opened
 from shotwright.flight.model import flight_model
 from shotwright.game.reading import game_from_text
-from shotwright.store.folder import export_folder, read_folder
+from shotwright.store.folder import export_folder, import_folder, read_folder
 from shotwright.store.project_file import ProjectFile
 from shotwright.trials.measure.tables import TableReading, read_shot_table
 from shotwright.trials.reading import prototypes_from_text, trials_from_text
@@ -42,7 +42,7 @@ def create_project(
         What it holds.
     """
     path = path if path.suffix else path.with_suffix(".shotwright")
-    text = _read(game) if game is not None else None
+    text = read_text(game) if game is not None else None
     if text is not None and game is not None:
         _checked_game(text, game.name)
     with ProjectFile.create(path, name or path.stem, overwrite=overwrite) as project:
@@ -112,6 +112,8 @@ def import_into(
     """
     if not source.exists():
         raise BadInput("no such file or folder", file=str(source))
+    if source.is_dir() and not project.exists():
+        return _restore(source, project, dry_run)
     with opened(project) as file:
         if source.is_dir():
             return _import_folder(file, source, dry_run)
@@ -130,15 +132,6 @@ def import_into(
         return _import_table(file, source, reading, skip_bad_rows, dry_run)
 
 
-def _read(path: Path) -> str:
-    try:
-        return path.read_text(encoding="utf-8-sig")
-    except OSError as reason:
-        raise BadInput(f"can't be read: {reason.strerror or reason}", file=str(path)) from None
-    except UnicodeDecodeError:
-        raise BadInput("is not UTF-8 text; save it as UTF-8", file=path.name) from None
-
-
 def _checked_game(text: str, file_name: str) -> None:
     """Read a game and build its flight model, so that an unknown law is told at the door."""
     game = game_from_text(text, file_name)
@@ -149,11 +142,8 @@ def _checked_game(text: str, file_name: str) -> None:
 
 
 def _import_toml(file: ProjectFile, source: Path, dry_run: bool) -> ImportReport:
-    text = _read(source)
-    try:
-        sections = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as reason:
-        raise BadInput(f"is not TOML: {reason}", file=source.name) from None
+    text = read_text(source)
+    sections = parse_toml(text, source.name)
     known_prototypes = {p.name for p in file.prototypes()}
     known_trials = {t.name for t in file.trials()}
     prototypes: tuple[Prototype, ...] = ()
@@ -199,6 +189,19 @@ def _import_table(
     problems = tuple(RowTrouble(p.row, p.field, p.reason) for p in reading.problems)
     known = {s.uid for s in file.shots()}
     fresh = [s for s in reading.shots if s.uid not in known]
+    # A row that was changed in the table after an earlier import would otherwise count twice.
+    places = {(s.trial, s.source): s.order for s in file.shots()}
+    changed = [(s, places[s.trial, s.source]) for s in fresh if (s.trial, s.source) in places]
+    problems += tuple(
+        RowTrouble(
+            _row_of(s.source),
+            "shot",
+            f"differs from shot {order} of {s.trial}, read from this row before; set that shot aside first, "
+            "or give the row a shot number of its own in another file",
+        )
+        for s, order in changed
+    )
+    fresh = [s for s in fresh if (s.trial, s.source) not in places]
     have_prototypes = {p.name for p in file.prototypes()}
     have_trials = {t.name for t in file.trials()}
     prototypes = [p for p in reading.prototypes if p.name not in have_prototypes]
@@ -208,7 +211,7 @@ def _import_table(
         with file.transaction():
             file.put_prototypes(prototypes)
             file.put_trials(trials)
-            file.add_shots(reading.shots)
+            file.add_shots(fresh)
     verb = "Read" if write else "Would read" if dry_run else "Nothing read yet:"
     count = f"{len(fresh)} new shot{'s' if len(fresh) != 1 else ''}"
     words = [f"{verb} {count} from {source.name}."]
@@ -222,13 +225,38 @@ def _import_table(
         kind="shots",
         imported=write,
         new_shots=len(fresh),
-        known_shots=len(reading.shots) - len(fresh),
+        known_shots=len(reading.shots) - len(fresh) - len(changed),
         new_prototypes=tuple(p.name for p in prototypes),
         new_trials=tuple(t.name for t in trials),
         problems=problems,
         notes=reading.notes,
         words=tuple(words),
     )
+
+
+def _restore(source: Path, project: Path, dry_run: bool) -> ImportReport:
+    """Make the very project that a folder was exported from."""
+    content = read_folder(source)
+    if not dry_run:
+        import_folder(source, project)
+    return ImportReport(
+        source=str(source),
+        kind="folder",
+        imported=not dry_run,
+        new_shots=len(content.shots),
+        known_shots=0,
+        new_prototypes=tuple(p.name for p in content.prototypes),
+        new_trials=tuple(t.name for t in content.trials),
+        problems=(),
+        notes=(),
+        words=(f"{'Would make' if dry_run else 'Made'} {project.name} from the folder {source.name}.",),
+    )
+
+
+def _row_of(source: str) -> int:
+    """Row number at the end of a shot's source, 0 when there is none."""
+    last = source.rsplit(" ", 1)[-1]
+    return int(last) if last.isdigit() else 0
 
 
 def _import_folder(file: ProjectFile, source: Path, dry_run: bool) -> ImportReport:

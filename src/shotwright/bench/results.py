@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from shotwright.base.plain import Result
 from shotwright.choice.records import HitProbability, SpreadSummary
+from shotwright.flight.shared_settings import CommonSettings
 from shotwright.flight.windows import ShotWindow
 from shotwright.published.table import CheckOutcome
 from shotwright.trials.findings import TrialDispersion
@@ -150,9 +151,10 @@ class FlightResult(Result):
 
 @dataclass(frozen=True, slots=True)
 class WindowsResult(Result):
-    """Shot windows of several positions."""
+    """Shot windows of several positions, and the settings that they have in common (None for a single one)."""
 
     windows: tuple[ShotWindow, ...]
+    common: CommonSettings | None
     words: tuple[str, ...]
 
 

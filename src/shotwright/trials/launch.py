@@ -117,6 +117,10 @@ def mean_launch(model: FlightModel, prototype: Prototype, trial: Trial, shots: S
     points, with_mark = marks(trial, shots)
     if len(points) == 0:
         raise NoAnswer(f"trial {trial.name!r} has no shot with a mark")
+    if trial.surface == "plane" and trial.surface_at <= 0:
+        raise NoAnswer(
+            f"trial {trial.name!r} does not say how far its plane stood from the launcher; set surface_at"
+        )
     first = float(points[:, 0].mean())
     height = trial.release_height if trial.release_height is not None else prototype.release_height
     ratio = trial.spin_parameter if trial.spin_parameter is not None else prototype.spin_parameter
