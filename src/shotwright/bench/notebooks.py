@@ -17,6 +17,7 @@ from shotwright.bench.choosing import latest_choice, rank
 from shotwright.bench.evidence import SEED, dispersion_of, hits_of
 from shotwright.bench.results import HitTable, WrittenFiles
 from shotwright.bench.workbook import Workbook, load, opened
+from shotwright.choice.records import HitDraws
 from shotwright.flight.crossing import trace
 from shotwright.flight.model import FlightModel, flight_model, launch_vectors
 from shotwright.flight.needed_shots import NeededShot

@@ -151,7 +151,7 @@ class FlightResult(Result):
 
 @dataclass(frozen=True, slots=True)
 class WindowsResult(Result):
-    """Shot windows of several positions, and the settings that they have in common (None for a single one)."""
+    """Shot windows of several positions, and the settings they share (None for a single window)."""
 
     windows: tuple[ShotWindow, ...]
     common: CommonSettings | None

@@ -248,7 +248,7 @@ def draw_launch_spread(
 
     Shot i of trial k leaves with :math:`(v, \theta, \phi)` normal around the trial's mean with standard
     deviations :math:`(v c_v, s_\theta, s_\phi)`, the same :math:`c_v, s_\theta, s_\phi` in all trials. Its
-    mark is :math:`J_k` times the deviation, plus what is known not to be the launcher's: reading, balls, spin.
+    mark is :math:`J_k` times the deviation, plus what is known to come from reading, balls and spin.
 
     The prior of the total spread T of each axis is :math:`T^{-3/2}`, limited below by the known part, so that
     a known variance is never subtracted below zero. The share of the along variance that comes from speed is
