@@ -13,7 +13,7 @@ import click
 import pytest
 
 from shotwright import __version__
-from shotwright.base.errors import BadInput, Cancelled, NoAnswer, ProjectProblem
+from shotwright.base.errors import BadFile, BadInput, Cancelled, NoAnswer, ProjectProblem
 from shotwright.cli import main as cli
 from shotwright.cli.shell import show
 
@@ -99,6 +99,18 @@ def test_an_error_of_the_person_is_one_line(
     captured = capsys.readouterr()
     assert captured.out == ""
     assert captured.err.strip() == f"shotwright: {line}"
+
+
+def test_every_problem_of_a_file_has_its_line(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    problems = [BadInput("no unit", field="[ball], mass"), BadInput("no name", field="[game]")]
+    plant(monkeypatch, raising(BadFile(problems).at(file="game.toml")))
+    assert cli.main(["verify"]) == 2
+    assert capsys.readouterr().err.splitlines() == [
+        "shotwright: game.toml, [ball], mass: no unit",
+        "shotwright: game.toml, [game]: no name",
+    ]
 
 
 def test_a_bug_is_a_traceback(monkeypatch: pytest.MonkeyPatch) -> None:

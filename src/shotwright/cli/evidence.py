@@ -32,7 +32,7 @@ SIDES = (
     Column("prototype", "label"),
     Column("from", "origin"),
     Column("shots", "shots"),
-    Column("reach", "reach_m"),
+    Column("mean reach or height", "reach_m"),
     Column("spread", "sigma_m"),
     Column("tightest", "tightest", CHANCE),
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -10,7 +11,7 @@ import click
 
 from shotwright.base.errors import BadInput
 from shotwright.cli.shell import find_project, json_option, progress_bar, project_option, show, text_width
-from shotwright.cli.tables import paragraphs, section
+from shotwright.cli.tables import paragraphs, section, table
 from shotwright.cli.wording import CHANCE, Column, blocks, cell, table_of, unit_of
 
 if TYPE_CHECKING:
@@ -28,18 +29,11 @@ FLIGHT = (
     ("apex", "apex_m"),
     ("time of apex", "apex_time_s"),
 )
-NEEDED = (
-    Column("shot", "kind"),
-    Column("speed", "speed_m_s"),
-    Column("elevation", "elevation_deg"),
-    Column("entry angle", "entry_angle_deg"),
-    Column("apex", "apex_m"),
-    Column("time", "flight_time_s"),
-    Column("off the edge", "edge_clearance_m"),
-    Column("off obstacles", "obstacle_clearance_m"),
-    Column("off defenders", "defender_clearance_m"),
-    Column("hits", "hit_probability", CHANCE),
-    Column("meets", "meets"),
+# Names short enough for a table beside ten figures.
+SHORT = {"minimum speed": "slowest", "minimum speed through the centre": "slowest, centre"}
+LEGEND = (
+    "Slowest, centre: the slowest shot through the middle of the opening. Entry: angle below horizontal. "
+    "Edge, obstacle, defender: how near the ball's surface comes. Hits: with the launch spread named above."
 )
 ROWS = 12  # of a window's elevations; more would push the words off the screen
 
@@ -98,7 +92,9 @@ def _figures(found: FlightResult) -> Iterator[tuple[str, float, tuple[str, float
 @click.command()
 @click.option("--position", metavar="NAME", help="One firing position; all when left out.")
 @click.option("--target", metavar="NAME", help="One target; all when left out.")
-@click.option("--prototype", metavar="NAME", help="Take release height, speeds, elevations and spin from it.")
+@click.option(
+    "--prototype", metavar="NAME", help="Whose release height, speeds and spin; the first when left out."
+)
 @click.option(
     "--spin-parameter",
     metavar="NUMBER",
@@ -127,7 +123,7 @@ def windows_words(found: WindowsResult) -> str:
         section(
             f"{window.position}: {window.target}",
             paragraphs(window.words, width),
-            table_of(shots_of(window), NEEDED),
+            shots_table(shots_of(window)),
             table_of(
                 speeds_by_elevation(window),
                 (Column("elevation", "elevation_deg"), Column("speeds", "speeds")),
@@ -135,13 +131,58 @@ def windows_words(found: WindowsResult) -> str:
         )
         for window in found.windows
     ]
-    return blocks(*parts, section("All positions", paragraphs(found.words, width)))
+    legend = LEGEND if any(map(shots_of, found.windows)) else ""
+    return blocks(
+        *parts, paragraphs([legend], width), section("All positions", paragraphs(found.words, width))
+    )
 
 
 def shots_of(window: ShotWindow) -> list[NeededShot]:
     """Return the shots of a window that exist."""
     shots = (window.minimum_speed, window.most_forgiving, window.minimum_speed_through_centre)
     return [shot for shot in shots if shot is not None]
+
+
+def shots_table(shots: list[NeededShot]) -> str:
+    """Write shots as a table, one row each; empty without any."""
+    header = [
+        "shot",
+        "speed",
+        "elevation",
+        "entry",
+        "apex",
+        "time",
+        "edge",
+        "obstacle",
+        "defender",
+        "hits",
+        "meets",
+    ]
+    rows = [
+        [
+            SHORT.get(shot.kind, shot.kind),
+            f"{shot.speed_m_s:.2f} m/s",
+            f"{shot.elevation_deg:.1f}°",
+            f"{shot.entry_angle_deg:.1f}°",
+            f"{shot.apex_m:.2f} m",
+            f"{shot.flight_time_s:.2f} s",
+            *(
+                clearance(gap)
+                for gap in (shot.edge_clearance_m, shot.obstacle_clearance_m, shot.defender_clearance_m)
+            ),
+            cell(shot.hit_probability, CHANCE),
+            shot.meets,
+        ]
+        for shot in shots
+    ]
+    if not any(shot.meets for shot in shots):
+        header, rows = header[:-1], [row[:-1] for row in rows]
+    return table(header, rows, text_width()) if rows else ""
+
+
+def clearance(gap_m: float | None) -> str:
+    """Write a distance from the ball's surface in whole millimetres; a dash where there is nothing near."""
+    return "-" if gap_m is None or not math.isfinite(gap_m) else f"{round(1000 * gap_m)} mm"
 
 
 class SpeedRow(NamedTuple):

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import click
 
 from shotwright import __version__
-from shotwright.base.errors import Cancelled, ShotwrightError
+from shotwright.base.errors import BadFile, Cancelled, ShotwrightError
 
 EXIT_BAD_INPUT = 2
 EXIT_STOPPED = 130  # what a shell reports for a program stopped from the keyboard
@@ -139,6 +139,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return complain(f"{wrong.format_message().rstrip('.')} (see {where} --help)", EXIT_BAD_INPUT)
     except click.ClickException as wrong:
         return complain(wrong.format_message(), EXIT_BAD_INPUT)
+    except BadFile as wrong:
+        for problem in wrong.problems:
+            complain(str(problem), EXIT_BAD_INPUT)
+        return EXIT_BAD_INPUT
     except ShotwrightError as wrong:
         return complain(str(wrong), EXIT_BAD_INPUT)
     return code if isinstance(code, int) else 0

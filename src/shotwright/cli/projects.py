@@ -168,6 +168,6 @@ def export(project: Path, folder: Path, as_copy: bool, overwrite: bool, as_json:
 
 def written_words(written: WrittenFiles) -> str:
     """Write the names of files that were written, and what to know about them."""
-    return blocks(
-        "\n".join(f"wrote {file}" for file in written.files), paragraphs(written.words, text_width())
-    )
+    said = "\n".join(written.words)
+    files = "\n".join(file for file in written.files if file not in said)
+    return blocks(paragraphs(written.words, text_width()), files)

@@ -6,7 +6,7 @@ import re
 import textwrap
 from collections.abc import Sequence
 
-_NUMBER = re.compile(r"^[-+−]?[\d.,]+(?:e[-+]?\d+)?\s?%?(?:\s.*)?$", re.I)
+_NUMBER = re.compile(r"^[<>]?[-+−]?[\d.,]+(?:e[-+]?\d+)?\s?%?(?:\s.*)?$", re.I)
 GAP = "  "
 
 

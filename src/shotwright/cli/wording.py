@@ -25,6 +25,7 @@ UNITS: dict[str, tuple[str, float]] = {
     "": ("", 1.0),
 }
 CHANCE = ("%", 100.0)
+NOTHING = 1e-9  # what rounding leaves of a zero, in any of the units above
 
 
 class Column(NamedTuple):
@@ -80,7 +81,7 @@ def cell(value: Any, unit: tuple[str, float] = ("", 1.0)) -> str:
 
     name, factor = unit
     if isinstance(value, Estimate | NotEstimated):
-        return in_words(value, name, factor)
+        return in_words(value, name, factor).replace(" °", "°")
     if value is None or value in ("", ()):
         return "-"
     if isinstance(value, bool):
@@ -95,9 +96,21 @@ def cell(value: Any, unit: tuple[str, float] = ("", 1.0)) -> str:
 
 
 def number(value: float, unit: str = "") -> str:
-    """Write a number with at most four significant digits, and its unit."""
+    """Write a number with at most four significant digits, percent without decimals, and its unit.
+
+    Examples
+    --------
+    >>> number(8.46999, "m/s"), number(-2.8e-17, "m"), number(71.4, "%"), number(99.9, "%")
+    ('8.47 m/s', '0 m', '71 %', '>99 %')
+    """
     if not math.isfinite(value):
         return "-"
+    if unit == "%":
+        # The chances shown are drawn or counted: a decimal would promise more than they hold.
+        edge = "<1 %" if 0 < value < 0.5 else ">99 %" if 99.5 < value < 100 else ""
+        return edge or f"{value:.0f} %"
+    if abs(value) < NOTHING:
+        value = 0.0
     # Whole numbers stay whole: 12345 shots are not 1.234e+04.
     shown = str(int(value)) if value == int(value) and abs(value) < 1e15 else f"{value:.4g}"
     return f"{shown}{unit}" if unit in ("°", "") else f"{shown} {unit}"
