@@ -164,7 +164,29 @@ def unit_scale(unit: str, kind: str, field: str = "unit", shown: str | None = No
 
 
 def check_positive(value: float, field: str, typed: object, what: str) -> float:
-    """Return `value` if it is greater than zero, else raise BadInput naming the field."""
+    """Return `value` if it is greater than zero, else raise BadInput naming the field.
+
+    Parameters
+    ----------
+    value : float
+        What was read, in SI.
+    field : str
+        Where it stands, for the message.
+    typed : object
+        What the person wrote, for the message.
+    what : str
+        What the number is called in the message.
+
+    Returns
+    -------
+    float
+        `value`.
+
+    Raises
+    ------
+    BadInput
+        Zero, negative or not a number.
+    """
     if not value > 0:
         raise BadInput(f"{typed!s} is not a {what}; it must be greater than zero", field=field)
     return value

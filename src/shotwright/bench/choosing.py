@@ -103,7 +103,28 @@ def rank(
     weights: Mapping[str, float] | None = None,
     seed: int = SEED,
 ) -> Decision:
-    """Rank the prototypes of a loaded project by hit probabilities that are there already."""
+    """Rank the prototypes of a loaded project by hit probabilities that are there already.
+
+    Parameters
+    ----------
+    book : Workbook
+        The loaded project; must hold a game.
+    table : HitTable
+        Hit probability of each prototype at each position and target.
+    draws : tuple of HitDraws
+        The draws behind `table`.
+    recorded : RecordedChoice or None
+        The last choice on record.
+    weights : mapping of str to float, optional
+        The crew's weights by criterion; None: all weightings alike.
+    seed : int
+        Seed of the draws of weights.
+
+    Returns
+    -------
+    Decision
+        The ranking.
+    """
     return decision.decide(
         book.needed_game(),
         book.prototypes,
@@ -117,7 +138,22 @@ def rank(
 
 
 def evidence_of(book: Workbook, ranked: Decision, hits: HitTable) -> dict[str, Any]:
-    """Collect what a choice rests on, as plain data."""
+    """Collect what a choice rests on, as plain data.
+
+    Parameters
+    ----------
+    book : Workbook
+        The loaded project, whose shots are counted.
+    ranked : Decision
+        The ranking at the time.
+    hits : HitTable
+        The hit probabilities behind it.
+
+    Returns
+    -------
+    dict
+        What is recorded with a choice; JSON can hold it.
+    """
     return {
         "trials": {t.name: sum(s.set_aside is None for s in shots) for t, shots in book.trials},
         "hit_probabilities": [

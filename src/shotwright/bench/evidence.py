@@ -40,7 +40,29 @@ def dispersion_of(book: Workbook, trials: tuple[str, ...] = ()) -> DispersionRes
 def compare(
     project: Path, *, prototypes: tuple[str, ...] = (), pooled: bool = False, seed: int = SEED
 ) -> Comparison:
-    """Set prototypes against each other, trial by trial, or pooled within each prototype."""
+    """Set prototypes against each other, trial by trial, or pooled within each prototype.
+
+    Parameters
+    ----------
+    project : Path
+        The project file.
+    prototypes : tuple of str
+        Names; empty: all.
+    pooled : bool
+        Take all trials of a prototype together, each about its own mean.
+    seed : int
+        Seed of the permutations.
+
+    Returns
+    -------
+    Comparison
+        Every pair, with its intervals.
+
+    Raises
+    ------
+    BadInput
+        Fewer than two trials with shots, or an unknown prototype.
+    """
     book = read_workbook(project)
     names = {p.name for p in book.some_prototypes(prototypes)}
     trials = [(t, s) for t, s in book.trials if t.prototype in names and s]
@@ -138,7 +160,30 @@ def hits_of(
     seed: int = SEED,
     progress: Progress = silent,
 ) -> tuple[HitTable, tuple[HitDraws, ...]]:
-    """Do the work of `hit_probabilities` on a loaded project; also return the draws, for ranking."""
+    """Do the work of `hit_probabilities` on a loaded project; also return the draws, for ranking.
+
+    Parameters
+    ----------
+    book : Workbook
+        The loaded project; must hold a game.
+    prototypes : tuple of str
+        Names; empty: all.
+    position, target : str, optional
+        One firing position, one target; all when None.
+    defended : bool
+        With the game's defenders in the way.
+    seed : int
+        Seed of the draws.
+    progress : Progress
+        Told how far it is.
+
+    Returns
+    -------
+    table : HitTable
+        Hit probabilities, in words and numbers.
+    draws : tuple of HitDraws
+        The draws behind them.
+    """
     game = book.needed_game()
     model = flight_model(game.ball, game.weather)
     pairs = book.pairs(position, target)

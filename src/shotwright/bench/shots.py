@@ -110,7 +110,24 @@ def list_shots(project: Path, trial: str | None = None) -> ShotList:
 
 
 def set_aside(project: Path, trial: str, order: int, reason: str) -> ShotList:
-    """Leave a shot out of every figure, for a reason that stays on record."""
+    """Leave a shot out of every figure, for a reason that stays on record.
+
+    Parameters
+    ----------
+    project : Path
+        The project file.
+    trial : str
+        Name of the trial.
+    order : int
+        The shot's number in it.
+    reason : str
+        Why; stays on record.
+
+    Returns
+    -------
+    ShotList
+        The shot, and how to undo it.
+    """
     with opened(project) as file:
         shot = file.set_aside(_find(file, trial, order).uid, reason)
     return ShotList(
@@ -119,7 +136,22 @@ def set_aside(project: Path, trial: str, order: int, reason: str) -> ShotList:
 
 
 def take_back(project: Path, trial: str, order: int) -> ShotList:
-    """Let a shot that was set aside count again."""
+    """Let a shot that was set aside count again.
+
+    Parameters
+    ----------
+    project : Path
+        The project file.
+    trial : str
+        Name of the trial.
+    order : int
+        The shot's number in it.
+
+    Returns
+    -------
+    ShotList
+        The shot.
+    """
     with opened(project) as file:
         shot = file.take_back(_find(file, trial, order).uid)
     return ShotList((), (), (shot,), (f"Shot {order} of {trial} counts again.",))

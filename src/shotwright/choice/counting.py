@@ -25,7 +25,7 @@ def jeffreys(hits: float, shots: int) -> Estimate:
     Parameters
     ----------
     hits : float
-        0 to `shots`.
+        0 to `shots`. [-]
     shots : int
         At least 1.
 
@@ -50,7 +50,22 @@ def jeffreys(hits: float, shots: int) -> Estimate:
 def fired_hits(
     trials: Sequence[tuple[Trial, Sequence[Shot]]], position: FiringPosition, target: Target
 ) -> CountedMarks | None:
-    """Count hits and misses that were seen at this very position and target; None when there are none."""
+    """Count hits and misses that were seen at this very position and target; None when there are none.
+
+    Parameters
+    ----------
+    trials : sequence of (Trial, sequence of Shot)
+        One prototype's trials with their shots; those set aside don't count.
+    position : FiringPosition
+        Where from.
+    target : Target
+        The opening.
+
+    Returns
+    -------
+    CountedMarks or None
+        Hits, misses and the shots they come from.
+    """
     seen = [
         s.hit
         for trial, shots in trials

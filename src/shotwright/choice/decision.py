@@ -227,7 +227,7 @@ def decide(
     rng : numpy.random.Generator
         Draws weights.
     weights : mapping of str to float, optional
-        The crew's weights by criterion, of `CRITERIA`; None: all weightings alike.
+        The crew's weights by criterion, of `CRITERIA`; None: all weightings alike. [-]
     recorded : RecordedChoice, optional
         The last choice on record.
     seed : int

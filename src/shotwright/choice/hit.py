@@ -359,7 +359,24 @@ def _in_reach(
 def linear_hits(
     shot: LinearShot, one: Scatter, around: Surroundings, normals: FloatArray
 ) -> NDArray[np.bool_]:
-    """Say which of the same balls as `flown_hits` would score if the flight were linear around the aim."""
+    """Say which of the same balls as `flown_hits` would score if the flight were linear around the aim.
+
+    Parameters
+    ----------
+    shot : LinearShot
+        The aim, and how the crossing point moves with each quantity.
+    one : Scatter
+        Of scalars: the launcher's spread.
+    around : Surroundings
+        Placement and balls.
+    normals : ndarray, shape (n, 8)
+        Standard normal draws in the column order of the sensitivities. [-]
+
+    Returns
+    -------
+    ndarray of bool, shape (n,)
+        Which balls would score.
+    """
     j, speed = shot.jacobian, shot.aim.speed
     sds = np.array(
         [

@@ -71,7 +71,7 @@ def best_setting(
     obstacles : sequence of Obstacle
         What stands in the way; a blocked aim is no candidate.
     normals : ndarray, shape (n, 8)
-        Standard normal draws that are flown to settle between the best candidates near an obstacle.
+        Standard normal draws that are flown to settle between the best candidates near an obstacle. [-]
 
     Returns
     -------

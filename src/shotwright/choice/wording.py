@@ -21,7 +21,18 @@ def percent(estimate: Estimate) -> str:
 
 
 def share_in_words(share: float) -> str:
-    """Name a share of a whole in words a person would use."""
+    """Name a share of a whole in words a person would use.
+
+    Parameters
+    ----------
+    share : float
+        Part of a whole, 0 to 1. [-]
+
+    Returns
+    -------
+    str
+        Such as ``"half"``.
+    """
     names = ((0.9, "nearly all"), (0.7, "three quarters"), (0.58, "two thirds"), (0.42, "half"))
     for at_least, name in names:
         if share >= at_least:

@@ -108,7 +108,22 @@ class Surroundings:
 
 
 def surroundings(position: FiringPosition, ball: Ball, spin_parameter_sd: float = 0.0) -> Surroundings:
-    """Collect what adds to the launcher's scatter when `ball` is fired from `position`."""
+    """Collect what adds to the launcher's scatter when `ball` is fired from `position`.
+
+    Parameters
+    ----------
+    position : FiringPosition
+        Its spreads of place and heading.
+    ball : Ball
+        Its spreads of mass and diameter.
+    spin_parameter_sd : float
+        Standard deviation of S = radius x spin / speed from shot to shot. [-]
+
+    Returns
+    -------
+    Surroundings
+        All of them.
+    """
     return Surroundings(
         place_sd=position.place_sd,
         heading_sd=position.heading_sd,
@@ -264,7 +279,7 @@ def scattered_launches(
     around : Surroundings
         Placement, balls.
     normals : ndarray, shape (n, 8)
-        In the column order of the sensitivities.
+        In the column order of the sensitivities. [-]
     ball : Ball
         Mean diameter and mass.
 
@@ -351,7 +366,7 @@ def flown_hits(
         Placement, balls.
     normals : ndarray, shape (n, 8)
         Standard normal draws in the column order of the sensitivities; the same draws for every scatter
-        make differences between scatters smooth.
+        make differences between scatters smooth. [-]
     ball : Ball
         Mean diameter and mass.
     obstacles : sequence of Obstacle

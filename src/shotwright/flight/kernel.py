@@ -51,9 +51,9 @@ def fly_many(
     Parameters
     ----------
     starts : ndarray, shape (n, 7)
-        `motion.State` of each release.
+        `motion.State` of each release. [m], [m/s], [rad/s]
     bodies : ndarray, shape (n, 11)
-        `motion.Body` of each ball.
+        `motion.Body` of each ball. [SI, as each of its fields says]
     drag, lift : PackedLaw
         The balls' coefficients.
     plane : Plane
@@ -61,7 +61,7 @@ def fly_many(
     floors : ndarray, shape (n,)
         Height of the ball's centre when it touches the floor. [m]
     solids : sequence of float
-        Obstacles as `obstacles.pack_obstacles` gives them.
+        Obstacles as `obstacles.pack_obstacles` gives them. [m]
     time_limit : float
         [s]
     tolerance : float

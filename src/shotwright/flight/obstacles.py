@@ -76,7 +76,7 @@ def solid_distance(
     Parameters
     ----------
     solids : sequence of float
-        As :func:`pack_obstacles` gives them.
+        As :func:`pack_obstacles` gives them. [m]
     at : int
         Where the solid begins.
     x, y, z : float
@@ -110,7 +110,7 @@ def first_touch(
     Parameters
     ----------
     solids : sequence of float
-        As :func:`pack_obstacles` gives them.
+        As :func:`pack_obstacles` gives them. [m]
     px, py, pz : tuple of float
         Control values of the path over the step. [m]
     last : float

@@ -108,7 +108,7 @@ def fly(
     floor : float
         Height of the ball's centre when it touches the floor; -inf: no floor. [m]
     solids : sequence of float
-        Obstacles as `obstacles.pack_obstacles` gives them.
+        Obstacles as `obstacles.pack_obstacles` gives them. [m]
     time_limit : float
         [s]
     tolerance : float

@@ -19,9 +19,9 @@ def clamped_spline(x: Sequence[float], y: Sequence[float]) -> tuple[tuple[float,
     Parameters
     ----------
     x : sequence of float
-        Strictly increasing.
+        Strictly increasing. [any unit]
     y : sequence of float
-        Values at `x`.
+        Values at `x`. [any unit]
 
     Returns
     -------
@@ -51,9 +51,9 @@ def spline_value(x: float, knots: Sequence[float], pieces: Sequence[float]) -> f
     Parameters
     ----------
     x : float
-        Where.
+        Where. [unit of the knots]
     knots, pieces : sequence of float
-        As `clamped_spline` gives them.
+        As `clamped_spline` gives them. [its units]
 
     Returns
     -------
@@ -75,7 +75,7 @@ def spline_minimum(knots: Sequence[float], pieces: Sequence[float]) -> float:
     Parameters
     ----------
     knots, pieces : sequence of float
-        As `clamped_spline` gives them.
+        As `clamped_spline` gives them. [its units]
 
     Returns
     -------

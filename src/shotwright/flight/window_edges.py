@@ -41,6 +41,7 @@ def scoring_intervals(margin: Margin, lines: int, grid: FloatArray) -> list[list
         How many lines.
     grid : ndarray, shape (m,)
         Rising places at which every line is looked at first; its ends bound the search.
+        [m/s] or [rad]
 
     Returns
     -------
@@ -67,7 +68,7 @@ def cut_intervals(margin: Margin, intervals: list[list[Interval]]) -> list[list[
     margin : callable
         The margin that cuts, such as the clearance over solids.
     intervals : list of list of (float, float)
-        Intervals of each line.
+        Intervals of each line. [m/s] or [rad]
 
     Returns
     -------
@@ -187,10 +188,10 @@ def refined_edges(
     ----------
     margin : callable
         The margin.
-    line : ndarray, shape (m,)
-        Line of each edge.
+    line : ndarray of int, shape (m,)
+        Line of each edge, counted from 0. [-]
     inside, outside : tuple of ndarray, each (m,)
-        Places and margins on the side that scores (margin >= 0) and on the other.
+        Places [m/s] or [rad] and margins [m] on the side that scores (margin >= 0) and on the other.
     tolerance : float
         How near; rounding of the places themselves is allowed for. [m/s] or [rad]
 

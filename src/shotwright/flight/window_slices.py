@@ -202,7 +202,7 @@ def merged(intervals: Sequence[Interval]) -> list[Interval]:
     Parameters
     ----------
     intervals : sequence of (float, float)
-        In any order.
+        In any order. [m/s] or [rad]
 
     Returns
     -------
@@ -229,7 +229,7 @@ def shared(sets: Sequence[Sequence[Interval]]) -> list[Interval]:
     Parameters
     ----------
     sets : sequence of sequence of (float, float)
-        Each rising without overlaps.
+        Each rising without overlaps. [m/s] or [rad]
 
     Returns
     -------
@@ -253,7 +253,7 @@ def groups(sets: Sequence[Sequence[Interval]]) -> dict[int, list[Interval]]:
     Parameters
     ----------
     sets : sequence of sequence of (float, float)
-        Set number k is bit k.
+        Set number k is bit k. [m/s] or [rad]
 
     Returns
     -------

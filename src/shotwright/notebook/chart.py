@@ -242,7 +242,19 @@ def _legend_places(
 def draw_legend(
     drawing: Drawing, left: float, top: float, entries: Sequence[LegendEntry], width: float
 ) -> None:
-    """Draw a legend in rows from (left, top), outside every frame; an entry too long for a row is wrapped."""
+    """Draw a legend in rows from (left, top), outside every frame; an entry too long for a row is wrapped.
+
+    Parameters
+    ----------
+    drawing : Drawing
+        What to draw into.
+    left, top : float
+        The legend's upper left corner. [px]
+    entries : sequence of LegendEntry
+        In the order of reading.
+    width : float
+        How wide a row may get. [px]
+    """
     for across, row, words, entry in _legend_places(entries, width):
         x, y = left + 1 + across, top + ROW * row + 12
         _key(drawing, x, y - 4, entry)

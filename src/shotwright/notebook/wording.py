@@ -110,6 +110,20 @@ def percent(share: float) -> str:
 def estimate_words(estimate: Estimated, unit: str = "", scale: float = 1.0) -> str:
     """Write an estimate with its interval, with a real minus and a space before the percent sign.
 
+    Parameters
+    ----------
+    estimate : Estimate or NotEstimated
+        What to write.
+    unit : str
+        Printed behind the numbers.
+    scale : float
+        Multiplies every number first (100 for percent).
+
+    Returns
+    -------
+    str
+        One phrase.
+
     Examples
     --------
     >>> estimate_words(Estimate(0.71, 0.52, 0.85), "%", 100.0)

@@ -42,7 +42,22 @@ def as_values(values: ArrayLike, field: str = "values") -> FloatArray:
 
 
 def too_few(n: int, needed: int, what: str = "shot") -> NotEstimated:
-    """Say that `n` are too few: ``"1 shot, at least 2 needed"``."""
+    """Say that `n` are too few: ``"1 shot, at least 2 needed"``.
+
+    Parameters
+    ----------
+    n : int
+        How many there are.
+    needed : int
+        How many it takes.
+    what : str
+        What is counted, in the singular.
+
+    Returns
+    -------
+    NotEstimated
+        With that reason.
+    """
     return NotEstimated(f"{n} {what}{'' if n == 1 else 's'}, at least {needed} needed")
 
 

@@ -269,7 +269,22 @@ def shots_for_hit_rate(rate: float, half_width: float, *, confidence: float = 0.
 
 
 def hit_rate_interval(rate: float, shots: int, *, confidence: float = 0.95) -> Estimate:
-    """Wilson's interval that the nearest whole number of hits would give. [-]."""
+    """Wilson's interval that the nearest whole number of hits would give. [-].
+
+    Parameters
+    ----------
+    rate : float
+        Hit rate expected, 0 to 1. [-]
+    shots : int
+        How many are fired.
+    confidence : float
+        What the interval covers, 0 to 1. [-]
+
+    Returns
+    -------
+    Estimate
+        Hit rate and interval. [-]
+    """
     found = wilson(round(rate * shots), shots, confidence)
     if not isinstance(found, Estimate):
         raise NoAnswer(found.reason)

@@ -48,7 +48,18 @@ def length_words(estimate: Estimated) -> str:
 
 
 def p_words(p: float) -> str:
-    """Write a p value: ``"p = 0.057"``, ``"p = 0.0006"``, ``"p < 0.0001"``."""
+    """Write a p value: ``"p = 0.057"``, ``"p = 0.0006"``, ``"p < 0.0001"``.
+
+    Parameters
+    ----------
+    p : float
+        Probability, 0 to 1. [-]
+
+    Returns
+    -------
+    str
+        The phrase.
+    """
     if p < 1e-4:
         return "p < 0.0001"
     return f"p = {p:.1g}" if p < 0.01 else f"p = {p:.2f}" if p >= 0.1 else f"p = {p:.3f}"

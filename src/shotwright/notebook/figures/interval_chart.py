@@ -131,7 +131,22 @@ def interval_chart(
 
 
 def describe(groups: Sequence[IntervalGroup], unit: str, scale: float) -> str:
-    """Return the chart in words, row by row."""
+    """Return the chart in words, row by row.
+
+    Parameters
+    ----------
+    groups : sequence of IntervalGroup
+        The chart's rows.
+    unit : str
+        Printed behind the numbers.
+    scale : float
+        Multiplies every number first.
+
+    Returns
+    -------
+    str
+        The words that stand in for the chart.
+    """
     return " ".join(
         f"{group.name}: "
         + "; ".join(

@@ -57,7 +57,22 @@ class BallSet:
 
 
 def draw_balls(ball: Ball, count: int, rng: np.random.Generator) -> BallSet:
-    """Draw a set of balls with the ball's own spread of mass and diameter."""
+    """Draw a set of balls with the ball's own spread of mass and diameter.
+
+    Parameters
+    ----------
+    ball : Ball
+        Means and standard deviations of mass and diameter.
+    count : int
+        How many balls.
+    rng : numpy.random.Generator
+        Where chance comes from.
+
+    Returns
+    -------
+    BallSet
+        Balls named A, B, C and on.
+    """
     return BallSet(
         names=tuple(
             "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[i % 26] + (str(i // 26) if i >= 26 else "") for i in range(count)
