@@ -4,8 +4,9 @@
 
 Each crew has a launcher with its own hidden spread, fires its trial through the kernel, and computes its
 interval with the product's own functions. By default the interval and the truth both use the exact integral
-over the scoring region around the aim, so that thousands of crews are affordable. With --flown all of the chain
-runs (search for the setting, balls flown one by one) and the truth is 100,000 flown balls. Prints a table in
+over the scoring region around the aim, so that thousands of crews are affordable. With --flown the search for
+the setting and the balls flown one by one run too, and the truth is
+100,000 flown balls. Prints a table in
 Markdown; ``docs/hit-probability.md`` holds one.
 """
 
@@ -239,8 +240,8 @@ def main() -> None:
     parser.add_argument("--flown", action="store_true", help="the whole chain, about 3 s a crew")
     options = parser.parse_args()
     cases = (
-        ("share known", {"share_known": True}),
         ("share unknown", {}),
+        ("share known", {"share_known": True}),
         ("two settings", {"settings": 2}),
     )
     print(
