@@ -90,7 +90,7 @@ def test_table_of_records_leaves_empty_columns_out() -> None:
     assert shown.splitlines() == [
         "prototype       speed  hit probability",
         "-----------  --------  ----------------------------------------",
-        "twin roller  8.13 m/s  71% (52 to 85%)",
+        "twin roller  8.13 m/s  71 % (52 to 85 %)",
         "catapult            -  not estimated: 1 shot, at least 3 needed",
     ]
     assert table_of((), (Column("prototype", "prototype"),)) == ""
