@@ -5,12 +5,44 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from shotwright.base.plain import Result
+from shotwright.choice.decision import Decision
 from shotwright.choice.records import HitProbability, SpreadSummary
+from shotwright.flight.needed_shots import NeededShot
 from shotwright.flight.shared_settings import CommonSettings
 from shotwright.flight.windows import ShotWindow
 from shotwright.published.table import CheckOutcome
+from shotwright.trials.comparison_records import Comparison, PairComparison
 from shotwright.trials.findings import TrialDispersion
+from shotwright.trials.planning import ShotPlan
 from shotwright.trials.records import Prototype, Shot, Trial
+
+# The shells name results of other rooms through this door.
+__all__ = [
+    "CheckOutcome",
+    "CommonSettings",
+    "Comparison",
+    "Decision",
+    "DispersionResult",
+    "FlightResult",
+    "HitProbability",
+    "HitTable",
+    "ImportReport",
+    "NeededShot",
+    "PairComparison",
+    "ProjectSummary",
+    "Prototype",
+    "RowTrouble",
+    "Shot",
+    "ShotList",
+    "ShotPlan",
+    "ShotWindow",
+    "SpreadSummary",
+    "Trial",
+    "TrialDispersion",
+    "Verification",
+    "WindowsResult",
+    "WrittenFiles",
+]
 
 
 @dataclass(frozen=True, slots=True)

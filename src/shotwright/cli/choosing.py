@@ -15,7 +15,7 @@ from shotwright.cli.tables import paragraphs, section, table
 from shotwright.cli.wording import CHANCE, Column, blocks, cell, table_of
 
 if TYPE_CHECKING:
-    from shotwright.choice.decision import Decision
+    from shotwright.bench.results import Decision
 
 GATES = (
     Column("prototype", "prototype"),

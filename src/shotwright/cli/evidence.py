@@ -12,10 +12,14 @@ from shotwright.cli.tables import paragraphs, section
 from shotwright.cli.wording import CHANCE, Column, blocks, cell, table_of
 
 if TYPE_CHECKING:
-    from shotwright.bench.results import DispersionResult, HitTable
-    from shotwright.trials.comparison_records import Comparison, PairComparison
-    from shotwright.trials.findings import TrialDispersion
-    from shotwright.trials.planning import ShotPlan
+    from shotwright.bench.results import (
+        Comparison,
+        DispersionResult,
+        HitTable,
+        PairComparison,
+        ShotPlan,
+        TrialDispersion,
+    )
 
 PROTOTYPES = click.option(
     "--prototype",

@@ -15,9 +15,7 @@ from shotwright.cli.tables import paragraphs, section, table
 from shotwright.cli.wording import CHANCE, Column, blocks, cell, table_of, unit_of
 
 if TYPE_CHECKING:
-    from shotwright.bench.results import FlightResult, WindowsResult
-    from shotwright.flight.needed_shots import NeededShot
-    from shotwright.flight.windows import ShotWindow
+    from shotwright.bench.results import FlightResult, NeededShot, ShotWindow, WindowsResult
 
 FLIGHT = (
     ("time", "time_s"),

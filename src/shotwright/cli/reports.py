@@ -15,8 +15,7 @@ from shotwright.cli.wording import blocks
 
 if TYPE_CHECKING:
     from shotwright.bench.demonstration import DemoResult
-    from shotwright.bench.results import Verification
-    from shotwright.published.table import CheckOutcome
+    from shotwright.bench.results import CheckOutcome, Verification
 
 EXIT_CHECKS_FAILED = 1
 

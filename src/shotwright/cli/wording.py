@@ -81,7 +81,7 @@ def cell(value: Any, unit: tuple[str, float] = ("", 1.0)) -> str:
 
     name, factor = unit
     if isinstance(value, Estimate | NotEstimated):
-        return in_words(value, name, factor).replace(" °", "°")
+        return in_words(value, name, factor)
     if value is None or value in ("", ()):
         return "-"
     if isinstance(value, bool):
