@@ -28,11 +28,9 @@ RUNTIME = {
     "numpy",
     "openpyxl",
     "pint",
-    "platformdirs",
     "rich",
     "scipy",
     "shapely",
-    "tomlkit",
     "typst",
 }
 
