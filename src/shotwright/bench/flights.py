@@ -111,16 +111,18 @@ def fly(
     if height < 0:
         raise BadInput(f"{release_height} is under the floor", field="release_height")
     start = np.array([0.0, 0.0, height])
+    # A ball released below its own radius over the floor is taken to start on it, not in it.
+    ground = min(ball.radius, height)
     if to_distance is not None:
         far = check_positive(
             parse_quantity(to_distance, "length", "to_distance"), "to_distance", to_distance, "distance"
         )
         plane = np.array([far, 0.0, 0.0])
-        end = fly_to_plane(model, start, velocity, spins, plane, np.array([-1.0, 0.0, 0.0]))
+        end = fly_to_plane(model, start, velocity, spins, plane, np.array([-1.0, 0.0, 0.0]), floor=ground)
     else:
-        end = fly_to_floor(model, start, velocity, spins, floor=min(ball.radius, height) if height else 0.0)
+        end = fly_to_floor(model, start, velocity, spins, floor=ground)
     ended = "at the distance asked for" if end.status[0] == Status.CROSSED else "on the floor"
-    x, y, z = (float(q) for q in end.position[0])
+    x, y, z = (float(q) + 0.0 if abs(q) > 5e-7 else 0.0 for q in end.position[0])
     vx, vy, vz = (float(q) for q in end.velocity[0])
     entry = math.degrees(math.atan2(-vz, math.hypot(vx, vy)))
     words = (

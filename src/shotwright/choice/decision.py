@@ -109,7 +109,7 @@ class Decision(Result):
     first_by_points : tuple of Chance
         Chance to bring the most points, whatever else.
     acceptability : tuple of RankShares
-        Over draws and all weightings.
+        Over draws and weightings: all alike, or near the crew's own when `weights` are given.
     dominated : tuple of Chance
         Chance that another is at least as good on everything and better on something.
     recorded : RecordedChoice, optional
