@@ -112,7 +112,7 @@ class _Candidate:
     @property
     def worth(self) -> tuple[float, float]:
         """What makes one candidate better than another."""
-        return self.room.spreads, self.room.speed
+        return self.room.kept, self.room.speed
 
     def setting(self, names: Sequence[str]) -> SharedSetting:
         """Write it as a result."""
@@ -146,8 +146,8 @@ def settings_in_common(windows: Sequence[ShotWindow]) -> CommonSettings:
 
     Notes
     -----
-    Room is compared in units of the windows' launch spread: the smaller of the room in speed over its
-    standard deviation and the room in elevation over its own.
+    Room is compared by the chance that a launch of the windows' spread stays within it, in speed and in
+    elevation, at the tightest position. That compares settings; it is no hit probability.
     """
     _check_alike(windows)
     opened = [window for window in windows if not window.blocked]

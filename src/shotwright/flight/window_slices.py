@@ -30,13 +30,13 @@ class Room:
         At its speed; in whole parts of a step. [deg]
     speed : float
         At its elevation. [m/s]
-    spreads : float
-        The smaller of the two in standard deviations of the launch spread. [-]
+    kept : float
+        Chance that a launch of the window's spread stays within both; compares rooms. [-]
     """
 
     elevation: float
     speed: float
-    spreads: float
+    kept: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,13 +64,12 @@ class SlicedWindow:
         if not around:
             return None
         sides = [self._reach(row, speed, way) * self.step for way in (1, -1)]
-        spreads = min(_over(around[0], self.speed_sd * speed), _over(min(sides), self.elevation_sd))
-        return Room(min(sides), around[0], spreads)
+        return Room(min(sides), around[0], self._kept(speed, around[0], min(sides)))
 
     def best_at_elevation(self, row: int) -> Room | None:
         """Room around the best speed at one elevation: the middle of an interval."""
         rooms = [self.room(row, 0.5 * (a + b)) for a, b in self.slices[row]]
-        return max((room for room in rooms if room), key=lambda room: room.spreads, default=None)
+        return max((room for room in rooms if room), key=lambda room: room.kept, default=None)
 
     def best_at_speed(self, speed: float) -> Room | None:
         """Room around the best elevation at one speed."""
@@ -82,11 +81,14 @@ class SlicedWindow:
             for row in range(begin, end) if inside else ():
                 edge = max(min(speed - a, b - speed) for a, b in self.slices[row])
                 off = min(row - begin, end - 1 - row) * self.step
-                spreads = min(_over(edge, self.speed_sd * speed), _over(off, self.elevation_sd))
-                if best is None or (spreads, edge) > (best.spreads, best.speed):
-                    best = Room(off, edge, spreads)
+                kept = self._kept(speed, edge, off)
+                if best is None or (kept, edge) > (best.kept, best.speed):
+                    best = Room(off, edge, kept)
             begin = end
         return best
+
+    def _kept(self, speed: float, edge: float, off: float) -> float:
+        return _within(edge, self.speed_sd * speed) * _within(off, self.elevation_sd)
 
     def _reach(self, row: int, speed: float, way: int) -> int:
         """How many slices up (1) or down (-1) the speed still scores."""
@@ -98,8 +100,9 @@ class SlicedWindow:
         return steps
 
 
-def _over(room: float, spread: float) -> float:
-    return room / spread if spread > 0 else math.inf
+def _within(room: float, spread: float) -> float:
+    """Chance that a normal deviation stays within `room` to both sides."""
+    return math.erf(room / (math.sqrt(2) * spread)) if spread > 0 else 1.0
 
 
 def tightest(rooms: Sequence[Room]) -> Room:
@@ -118,7 +121,7 @@ def tightest(rooms: Sequence[Room]) -> Room:
     return Room(
         min(room.elevation for room in rooms),
         min(room.speed for room in rooms),
-        min(room.spreads for room in rooms),
+        min(room.kept for room in rooms),
     )
 
 

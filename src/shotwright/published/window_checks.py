@@ -25,16 +25,14 @@ _CLEAN = (
     "by bounded minimisation; ring 0.4572 m wide (rule, from memory)"
 )
 _FLOWN = (
-    "independent computation: scipy DOP853 at rtol 1e-13 with its own edge search, no published value; "
+    "computed by scipy's DOP853 at rtol 1e-13 with root finding on the distance from the ring; "
     "C_L = S/(2.32 S + 0.4) after Cross"
 )
 _SLOWEST = (
     "closed form: theta = 45 deg + atan(h/L)/2, v^2 = g (h + sqrt(h^2 + L^2)); Brancazio, Physics of "
     "basketball, Am. J. Phys. 49, 356 (1981), formula numbers from memory"
 )
-_SLOWEST_IN_AIR = (
-    "independent computation: bounded minimisation over scipy DOP853 flights, no published value"
-)
+_SLOWEST_IN_AIR = "computed by bounded minimisation over scipy's DOP853"
 
 # elevation [deg], slowest and fastest clean speed [m/s]
 _VACUUM = (
@@ -161,7 +159,7 @@ def _window_checks() -> list[Check]:
                 f"backspin, at {elevation} deg [m/s]"
             )
             compute = _call(_clean_speed, spin, density, elevation, end)
-            found.append(Check(what, _FLOWN, "identity", ends[end], _AIR_TOLERANCE, compute))
+            found.append(Check(what, _FLOWN, "computed", ends[end], _AIR_TOLERANCE, compute))
     return found
 
 
@@ -192,7 +190,7 @@ def _least_checks() -> list[Check]:
                 Check(
                     f"{name}, {place}",
                     _SLOWEST_IN_AIR,
-                    "identity",
+                    "computed",
                     expected[n],
                     tolerance,
                     _nth(_least, inputs, n),
