@@ -136,7 +136,7 @@ def test_points_are_those_of_the_better_target_averaged_over_positions() -> None
         ],
         GAME,
     )
-    # By hand: 1.5 beats 0.95 at the rail; 0.6 and 1.2 in the yard; 0 and 0.3 in the corner, which isn't needed.
+    # By hand: 1.5 beats 0.95 at the rail; 0.6, 1.2 in the yard; 0, 0.3 in the corner, not needed.
     np.testing.assert_allclose(mean, [(1.5 + 0.6 + 0.0) / 3, (1.5 + 1.2 + 0.3) / 3])
     np.testing.assert_allclose(worst, [0.6, 1.2])
 

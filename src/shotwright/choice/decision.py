@@ -351,16 +351,20 @@ def _words(decision: Decision, gates: Sequence[Gate]) -> tuple[str, ...]:
         for d in decision.dominated
         if d.chance > 0.5
     ]
-    recorded = decision.recorded
-    if recorded is not None:
-        words.append(f"On record: {recorded.prototype}, chosen on {recorded.date}: {recorded.reason}")
-        if recorded.prototype not in decision.admitted:
-            words.append(f"Look again: {recorded.prototype} no longer passes every gate.")
-        elif recorded.prototype != first.prototype:
-            words.append(
-                f"Look again: by today's data {first.prototype} ranks first, not {recorded.prototype}."
-            )
+    words += _on_record(decision.recorded, decision.admitted)
     return tuple(words)
+
+
+def _on_record(recorded: RecordedChoice | None, admitted: Sequence[str]) -> list[str]:
+    """Repeat the choice on record, and say when today's data contradict it."""
+    if recorded is None:
+        return []
+    words = [f"On record: {recorded.prototype}, chosen on {recorded.date}: {recorded.reason}"]
+    if recorded.prototype not in admitted:
+        words.append(f"Look again: {recorded.prototype} no longer passes every gate.")
+    elif recorded.prototype != admitted[0]:
+        words.append(f"Look again: by today's data {admitted[0]} ranks first, not {recorded.prototype}.")
+    return words
 
 
 def _nobody(
@@ -383,5 +387,9 @@ def _nobody(
         dominated=(),
         recorded=recorded,
         seed=seed,
-        words=(*words, "No prototype passes every gate and has a hit probability."),
+        words=(
+            *words,
+            "No prototype passes every gate and has a hit probability.",
+            *_on_record(recorded, ()),
+        ),
     )
