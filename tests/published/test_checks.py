@@ -12,7 +12,12 @@ from shotwright.published.catalogue import ALL_CHECKS
 from shotwright.published.table import Check, Kind, run_check, run_checks
 
 # How the source of a row begins when it is no publication.
-OPENINGS = {"identity": "closed form", "practice": "common practice, no source", "memory": "from memory"}
+OPENINGS = {
+    "identity": "closed form",
+    "computed": "computed by",
+    "practice": "common practice, no source",
+    "memory": "from memory",
+}
 
 
 @pytest.mark.authority
@@ -46,7 +51,7 @@ def test_there_are_enough_and_none_twice() -> None:
 
 
 def test_each_sort_of_evidence_is_there() -> None:
-    assert {check.kind for check in ALL_CHECKS} >= {"authority", "identity"}
+    assert {check.kind for check in ALL_CHECKS} >= {"authority", "identity", "computed"}
 
 
 def test_a_wrong_value_fails_and_so_does_no_number() -> None:

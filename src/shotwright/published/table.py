@@ -8,7 +8,7 @@ from typing import Literal
 
 from shotwright.base.plain import Result
 
-Kind = Literal["authority", "identity", "practice", "memory"]
+Kind = Literal["authority", "identity", "computed", "practice", "memory"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,9 +21,11 @@ class Check:
         The quantity with its inputs and unit, in words.
     source : str
         Author, year, title or standard number, page or equation where known; ``"closed form: ..."`` for an
-        identity, ``"common practice, no source"``, or ``"from memory: ..."``.
-    kind : {"authority", "identity", "practice", "memory"}
-        Published; closed form, limit or conservation; common practice; recalled and not confirmed.
+        identity, ``"computed by ..."`` for another program or method, ``"common practice, no source"``, or
+        ``"from memory: ..."``.
+    kind : {"authority", "identity", "computed", "practice", "memory"}
+        Published; closed form, limit or conservation; computed independently, where nothing is published;
+        common practice; recalled and not confirmed.
     expected : float
         The published value.
     tolerance : float
