@@ -50,7 +50,8 @@ def test_in_words() -> None:
     assert in_words(spread) == "0.21 (0.14 to 0.40)"
     assert in_words(spread, "m") == "0.21 m (0.14 to 0.40 m)"
     assert in_words(spread, "mm", 1000) == "210 mm (140 to 400 mm)"
-    assert in_words(Estimate(0.71, 0.52, 0.85), "%", 100) == "71% (52 to 85%)"
+    assert in_words(Estimate(0.71, 0.52, 0.85), "%", 100) == "71 % (52 to 85 %)"
+    assert in_words(Estimate(0.8, 0.55, 1.4), "°") == "0.80° (0.55 to 1.40°)"
     assert (
         in_words(NotEstimated("1 shot, at least 2 needed"), "m") == "not estimated: 1 shot, at least 2 needed"
     )

@@ -101,6 +101,8 @@ def in_words(estimate: Estimated, unit: str = "", scale: float = 1.0) -> str:
     --------
     >>> in_words(Estimate(0.2123, 0.1412, 0.4), "m")
     '0.21 m (0.14 to 0.40 m)'
+    >>> in_words(Estimate(0.71, 0.52, 0.85), "%", 100.0), in_words(Estimate(0.8, 0.55, 1.4), "°")
+    ('71 % (52 to 85 %)', '0.80° (0.55 to 1.40°)')
     >>> in_words(NotEstimated("1 shot, at least 2 needed"))
     'not estimated: 1 shot, at least 2 needed'
     """
@@ -110,5 +112,6 @@ def in_words(estimate: Estimated, unit: str = "", scale: float = 1.0) -> str:
     value, low, high = (
         round_to_doubt(scale * v, doubt) for v in (estimate.value, estimate.low, estimate.high)
     )
-    tail = f" {unit}" if unit and unit != "%" else unit
+    # A space before the unit and before %, none before °: SI Brochure, 9th edition (2019), 5.4.3 and 5.4.7.
+    tail = unit if unit in ("", "°") else f" {unit}"
     return f"{value}{tail} ({low} to {high}{tail})"

@@ -108,7 +108,7 @@ def percent(share: float) -> str:
 
 
 def estimate_words(estimate: Estimated, unit: str = "", scale: float = 1.0) -> str:
-    """Write an estimate with its interval, with a real minus and a space before the percent sign.
+    """Write an estimate with its interval, with a real minus.
 
     Parameters
     ----------
@@ -132,7 +132,7 @@ def estimate_words(estimate: Estimated, unit: str = "", scale: float = 1.0) -> s
     words = in_words(estimate, unit, scale)
     if not isinstance(estimate, Estimate):
         return words
-    return re.sub(r"(?<![\w.])-(?=\d)", "−", words).replace("%", " %")
+    return re.sub(r"(?<![\w.])-(?=\d)", "−", words)
 
 
 def unbroken(words: str) -> str:
