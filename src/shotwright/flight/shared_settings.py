@@ -1,8 +1,8 @@
 """Which firing positions can share a setting: one elevation, one speed, both, or two settings.
 
 Windows are known exactly at the elevations that were looked at. Between two neighbouring ones their edges
-are taken as straight, which is good to about a millimetre a second at a step of one degree; a result that
-rests on such an elevation says so.
+are interpolated, which is good to 1 to 3 mm/s at a step of one degree, except beside a window's first and last
+elevation; a result that rests on such an elevation says so.
 """
 
 from __future__ import annotations
@@ -288,7 +288,7 @@ def _words(common: CommonSettings) -> tuple[str, ...]:
     if any(setting.between_elevations for setting in shown):
         sentences.append(
             f"elevations were looked at every {common.elevation_step_deg:.3g} deg; between them the edges of "
-            "a window are taken as straight: check such a setting before it is built in"
+            "a window are interpolated: check such a setting before it is built in"
         )
     return tuple(sentences)
 

@@ -1,6 +1,8 @@
 """Windows cut into slices: what scores at each elevation, at the parts between, and with how much room.
 
-At the elevations that were looked at a window is exact. Between two of them its edges are taken as straight.
+At the elevations that were looked at a window is exact. Between two of them its edges are interpolated in
+1/v^2, which without air is a combination of sine and cosine of twice the elevation, bounded however steep the
+shot.
 """
 
 from __future__ import annotations
@@ -144,10 +146,15 @@ def sliced(window: ShotWindow) -> SlicedWindow:
         pairs = _links(before, after)
         for part in range(1, FINER):
             t = part / FINER
-            fine.append(merged([(a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])) for a, b in pairs]))
+            fine.append(merged([(_between(a[0], b[0], t), _between(a[1], b[1], t)) for a, b in pairs]))
         fine.append(list(after))
     step = (degrees[1] - degrees[0]) / FINER if len(degrees) > 1 else 0.0
     return SlicedWindow(fine, step, window.scatter_speed, window.scatter_elevation_deg)
+
+
+def _between(before: float, after: float, share: float) -> float:
+    """Speed of an edge a share of the way between two elevations."""
+    return float(((1 - share) / before**2 + share / after**2) ** -0.5)
 
 
 def served_elevations(window: ShotWindow) -> list[Interval]:
