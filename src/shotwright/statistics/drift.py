@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 
@@ -147,6 +148,7 @@ def upper_tails(n: int) -> FloatArray:
     return np.asarray(cumulative[(pairs - np.arange(pairs + 1)) // 2])
 
 
+@functools.lru_cache(maxsize=256)
 def detectable_drift(n: int, power: float = 0.8, alpha: float = 0.05) -> float:
     """Total linear drift, in standard deviations, that n shots show with the wanted power.
 

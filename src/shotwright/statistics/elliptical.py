@@ -12,7 +12,12 @@ from shotwright.base.errors import BadInput
 
 FloatArray = NDArray[np.float64]
 
-_ANGLES = (np.arange(96) + 0.5) * np.pi / 192  # midpoints over a quarter turn: spectral for a smooth period
+# Gauss-Legendre over a quarter turn, crowded by a cube at the short axis, where a thin scatter's integrand
+# turns within an angle of the order of R: error below 1e-10 for radii from 0.005 sigma and any shape.
+_POINTS, _WEIGHTS = np.polynomial.legendre.leggauss(96)
+_SPOTS = (_POINTS + 1) / 2
+_ANGLES = np.pi / 2 * (1 - _SPOTS**3)
+_SHARES = _WEIGHTS / 2 * 3 * _SPOTS**2
 _COS2, _SIN2 = np.cos(_ANGLES) ** 2, np.sin(_ANGLES) ** 2
 
 
@@ -54,8 +59,7 @@ def _outside(radius: FloatArray, sd_long: FloatArray, sd_short: FloatArray) -> t
     variance = sd_long[..., None] ** 2 * _COS2 + sd_short[..., None] ** 2 * _SIN2
     inverse = 1 / np.maximum(variance, 1e-300)
     beyond = np.exp(-np.minimum(0.5 * radius[..., None] ** 2 * inverse, 745.0))
-    slope = radius * (inverse * beyond).mean(axis=-1)
-    return beyond.mean(axis=-1), slope
+    return beyond @ _SHARES, radius * ((inverse * beyond) @ _SHARES)
 
 
 def elliptical_radius(share: float, sd_long: ArrayLike, sd_short: ArrayLike) -> FloatArray:

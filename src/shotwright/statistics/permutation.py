@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import itertools
 import math
 from collections.abc import Callable, Sequence
@@ -179,7 +180,7 @@ def _run(
 ) -> PermutationTest:
     observed = float(statistic(pooled[None], sizes)[0])
     exact = math.comb(sum(sizes), sizes[0]) <= _ALL_SPLITS_UP_TO and len(sizes) == 2
-    splits = _all_splits(sizes) if exact else None
+    splits = _all_splits(*sizes) if exact else None
     tried = len(splits) if splits is not None else min(random_splits, max(999, 20_000_000 // len(pooled)))
     block = max(1, 400_000 // len(pooled))
     extreme = 0
@@ -196,10 +197,11 @@ def _run(
     return PermutationTest(observed, extreme / tried, extreme, tried, exact)
 
 
-def _all_splits(sizes: Sequence[int]) -> IntArray:
-    everyone = range(sum(sizes))
+@functools.lru_cache(maxsize=4)
+def _all_splits(one: int, other: int) -> IntArray:
+    everyone = range(one + other)
     rows = []
-    for first in itertools.combinations(everyone, sizes[0]):
+    for first in itertools.combinations(everyone, one):
         chosen = set(first)
         rows.append([*first, *(i for i in everyone if i not in chosen)])
     return np.array(rows, dtype=np.intp)
