@@ -150,7 +150,8 @@ def lock():
     if not program:
         sys.exit("dev.py lock: uv is not installed; it is needed for this verb only")
     options = ["--group", "dev", "--universal", "--python-version", ".".join(map(str, OLDEST)), "--upgrade"]
-    options += ["--generate-hashes", "--no-emit-index-url", "--no-header", "--quiet", "--output-file", LOCK]
+    options += ["--generate-hashes", "--only-binary", ":all:", "--no-emit-index-url"]
+    options += ["--no-header", "--quiet", "--output-file", LOCK]
     return subprocess.call([program, "pip", "compile", "pyproject.toml", *options], cwd=ROOT)
 
 
