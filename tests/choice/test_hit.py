@@ -13,7 +13,8 @@ import pytest
 from shotwright.base.errors import NoAnswer
 from shotwright.base.estimate import Estimate, NotEstimated
 from shotwright.choice.counting import carried_marks, fired_hits, jeffreys
-from shotwright.choice.hit import Launcher, hit_probability, launcher_from_trials, linear_hits, spread_summary
+from shotwright.choice.hit import Launcher, hit_probability, launcher_from_trials, spread_summary
+from shotwright.choice.linear import linear_hits
 from shotwright.choice.records import HitDraws, HitProbability
 from shotwright.flight.aiming import aims_through
 from shotwright.flight.chance import COLUMNS, Scatter, Surroundings, flown_hits, linear_shots, surroundings

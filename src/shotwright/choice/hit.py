@@ -7,12 +7,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from shotwright.base.errors import NoAnswer
 from shotwright.base.estimate import Estimate, Estimated, NotEstimated
 from shotwright.choice.counting import carried_marks, fired_hits
+from shotwright.choice.linear import linear_hits
 from shotwright.choice.records import (
     ChosenSetting,
     CountedMarks,
@@ -354,48 +354,6 @@ def _in_reach(
         if flown.clearance[0] < _FARTHEST_SCATTER * widest:
             kept.append(obstacle)
     return tuple(kept)
-
-
-def linear_hits(
-    shot: LinearShot, one: Scatter, around: Surroundings, normals: FloatArray
-) -> NDArray[np.bool_]:
-    """Say which of the same balls as `flown_hits` would score if the flight were linear around the aim.
-
-    Parameters
-    ----------
-    shot : LinearShot
-        The aim, and how the crossing point moves with each quantity.
-    one : Scatter
-        Of scalars: the launcher's spread.
-    around : Surroundings
-        Placement and balls.
-    normals : ndarray, shape (n, 8)
-        Standard normal draws in the column order of the sensitivities. [-]
-
-    Returns
-    -------
-    ndarray of bool, shape (n,)
-        Which balls would score.
-    """
-    j, speed = shot.jacobian, shot.aim.speed
-    sds = np.array(
-        [
-            one.speed * speed,
-            one.elevation,
-            np.hypot(one.azimuth, around.heading_sd),
-            0.0,
-            around.place_sd,
-            around.place_sd,
-            around.mass_sd,
-            around.diameter_sd,
-        ],
-        dtype=float,
-    )
-    shift = np.zeros(COLUMNS)
-    shift[:3] = one.speed_offset * speed, one.elevation_offset, one.azimuth_offset
-    points = shot.crossing + (normals * sds + shift) @ j.T
-    points = points + np.multiply.outer(normals[:, 3] * around.spin_parameter_sd, shot.spin_parameter_effect)
-    return np.asarray(shapely.contains_xy(shapely.Polygon(shot.region), points[:, 0], points[:, 1]))
 
 
 def _doubt(chance: FloatArray, share: FloatArray) -> DoubtShares:
