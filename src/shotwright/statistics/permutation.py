@@ -73,8 +73,8 @@ def spread_test(
 
     Notes
     -----
-    Its size was simulated, see docs/statistics.md: 4 to 6.5 % at n = 5 to 20 for round, long, heavy-tailed
-    scatter. Residuals of fitted centres are only nearly exchangeable.
+    Its size was simulated, see docs/statistics.md: 5 to 5.6 % at n = 5 to 20 for round and long normal
+    scatter, up to 7.4 % for heavy tails. Residuals of fitted centres are only nearly exchangeable.
 
     References
     ----------

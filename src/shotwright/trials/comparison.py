@@ -16,12 +16,13 @@ from shotwright.statistics.dispersion import sigma_estimate
 from shotwright.statistics.ellipse import covariance, effective_freedom, two_centre_test
 from shotwright.statistics.intervals import mean_difference, mean_interval, too_few
 from shotwright.statistics.multiple import holm
+from shotwright.statistics.outliers import stand_offs
 from shotwright.statistics.permutation import PermutationTest, centre_permutation_test, spread_test
 from shotwright.statistics.sample_size import shots_for_spread_ratio
 from shotwright.statistics.spread_ratio import SpreadRatio, spread_ratio
 from shotwright.trials.comparison_records import Comparison, PairComparison, Side
 from shotwright.trials.comparison_words import comparison_words, pair_words
-from shotwright.trials.dispersion import marks_of
+from shotwright.trials.dispersion import FLAG_BELOW, marks_of
 from shotwright.trials.planning import ShotPlan, plan_shots
 from shotwright.trials.records import Shot, Trial
 
@@ -175,9 +176,15 @@ def _marks(label: str, members: list[TrialShots], rng: np.random.Generator) -> _
         mean_cross_m=mean_interval(points[:, 1]) if alone else several,
         sigma_m=sigma,
         tightest=None,
+        flagged=sum(_flagged(p) for p in each),
     )
     stacked = np.concatenate(residuals) if residuals else np.empty((0, 2))
     return _Marks(side, points, stacked, matrix, draws, missing)
+
+
+def _flagged(points: FloatArray) -> int:
+    found = stand_offs(points)
+    return 0 if isinstance(found, NotEstimated) else sum(far.p < FLAG_BELOW for far in found)
 
 
 def _missing(mixed: bool, each: list[FloatArray], freedom: int) -> NotEstimated | None:

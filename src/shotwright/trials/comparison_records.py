@@ -38,6 +38,8 @@ class Side(Result):
         Root of the mean variance of both axes, about each trial's own mean point. [m]
     tightest : float, optional
         Chance to have the smallest sigma of all sides that have one. [-]
+    flagged : int
+        Shots that stand off the others of their trial. They count; they widen spreads and break intervals. [-]
     """
 
     label: str
@@ -52,6 +54,7 @@ class Side(Result):
     mean_cross_m: Estimated
     sigma_m: Estimated
     tightest: float | None
+    flagged: int = 0
 
 
 @dataclass(frozen=True, slots=True)

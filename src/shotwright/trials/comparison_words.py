@@ -40,6 +40,11 @@ def pair_words(pair: PairComparison, first: Side, second: Side, pairs: int) -> s
     if not _shown(pair.spread_p_adjusted):
         sentences += _plan_sentences(pair, pair.spread, first, second)
     sentences += _centre_sentences(pair, first, second)
+    flagged = [side.label for side in (first, second) if side.flagged]
+    if flagged:
+        sentences.append(
+            f"Flagged shots of {listed(flagged)} are counted; with flyers the interval is too narrow."
+        )
     sentences += _caveats(first, second)
     return " ".join(sentences)
 
