@@ -1,8 +1,8 @@
 """Which firing positions can share a setting: one elevation, one speed, both, or two settings.
 
 Windows are known exactly at the elevations that were looked at. Between two neighbouring ones their edges
-are interpolated, which is good to 1 to 3 mm/s at a step of one degree, except beside a window's first and last
-elevation; a result that rests on such an elevation says so.
+are interpolated, which is good to 1 to 3 mm/s at a step of one degree, except beside a window's first and
+last elevation; a result that rests on such an elevation says so.
 """
 
 from __future__ import annotations
