@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from shotwright.base.atmosphere import standard_pressure
 from shotwright.base.constants import (
     CELSIUS_ZERO,
     STANDARD_GRAVITY,
@@ -22,8 +23,6 @@ _MOLAR_MASS_WATER = 18.01528e-3  # kg/mol
 # ISO 2533:1975
 _SPECIFIC_GAS_CONSTANT = 287.05287  # J/(kg K)
 _LAPSE_RATE = 0.0065  # K/m
-_EARTH_RADIUS = 6356766.0  # m, of the geopotential
-_TROPOPAUSE = 11000.0  # m, geopotential
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,17 +137,17 @@ def viscosity_of_air(temperature: float) -> float:
     return 1.458e-6 * math.pow(temperature, 1.5) / (temperature + 110.4)
 
 
-def standard_air(altitude: float, *, geopotential: bool = False) -> StandardAir:
-    r"""Standard atmosphere below 11 km.
+def standard_air(altitude: float) -> StandardAir:
+    r"""Standard atmosphere below 9 km.
 
-    .. math:: T = 288.15 - 0.0065 H, \quad p = 101325\,(T/288.15)^{g/(0.0065 R)}, \quad H = r h/(r + h)
+    .. math:: T = T_0 (p/p_0)^{L R/g}, \quad \rho = p/(R T)
+
+    with p by :func:`shotwright.base.atmosphere.standard_pressure`, which gives T = 288.15 K - 0.0065 K/m H.
 
     Parameters
     ----------
     altitude : float
-        Height h above sea level. [m]
-    geopotential : bool
-        `altitude` is the geopotential height H itself.
+        Geometric altitude above sea level, -500 to 9000. [m]
 
     Returns
     -------
@@ -158,7 +157,7 @@ def standard_air(altitude: float, *, geopotential: bool = False) -> StandardAir:
     Raises
     ------
     BadInput
-        Below -2 km or above the tropopause.
+        An altitude outside the range.
 
     Examples
     --------
@@ -169,12 +168,9 @@ def standard_air(altitude: float, *, geopotential: bool = False) -> StandardAir:
     ----------
     ISO 2533:1975, "Standard Atmosphere"; ICAO Doc 7488.
     """
-    if not -2000.0 <= altitude <= _TROPOPAUSE:
-        raise BadInput(f"{altitude:g} m is outside -2000 m to 11000 m above sea level", field="altitude")
-    height = altitude if geopotential else _EARTH_RADIUS * altitude / (_EARTH_RADIUS + altitude)
-    temperature = STANDARD_TEMPERATURE - _LAPSE_RATE * height
-    exponent = STANDARD_GRAVITY / (_LAPSE_RATE * _SPECIFIC_GAS_CONSTANT)
-    pressure = STANDARD_PRESSURE * math.pow(temperature / STANDARD_TEMPERATURE, exponent)
+    pressure = standard_pressure(altitude)
+    exponent = _LAPSE_RATE * _SPECIFIC_GAS_CONSTANT / STANDARD_GRAVITY
+    temperature = STANDARD_TEMPERATURE * math.pow(pressure / STANDARD_PRESSURE, exponent)
     return StandardAir(
         temperature=temperature,
         pressure=pressure,

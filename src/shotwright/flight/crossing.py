@@ -259,7 +259,7 @@ def _onward(state: State, rate: Rate, span: float, body: Body, model: FlightMode
     """Advance by `span` in as many steps as the tolerance asks for."""
     h = min(span, path.first_step(state, rate))
     while span > 0.0:
-        h = min(h, span)
+        h = min(h, span, path.longest_step(state, rate))
         end, error = advance(state, rate, h, body, model.drag, model.lift)
         grown = path.next_step(h, error, path.TOLERANCE)
         if error <= path.TOLERANCE or h < 1e-6:

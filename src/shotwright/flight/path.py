@@ -34,6 +34,8 @@ TIMED_OUT = 4
 TOLERANCE = 1e-8  # m/s of estimated error a step; see docs/flight.md for what it gives
 _LONGEST = 0.5  # s
 _MOST_STEPS = 100_000
+_NEAR_REST = 0.6  # of |u|/|a|, the time to the nearest moment of rest
+_ACROSS_REST = 1e-3  # s; over it, the jump is worth 1e-9 m/s
 _FIRST = 0.3  # of sqrt(|u|/|a|), which is near the distance to the nearest singularity of the flight
 
 # time, place 3, velocity 3, acceleration 3, jerk 3, apex height, apex time, clearance
@@ -62,6 +64,29 @@ def first_step(state: State, rate: Rate) -> float:
     if pull == 0.0:
         return _LONGEST
     return min(max(_FIRST * math.sqrt(speed / pull), 1e-3), _LONGEST)
+
+
+def longest_step(state: State, rate: Rate) -> float:
+    """Step that stays clear of the moment at which the ball rests in the air.
+
+    Drag goes with |u| u, whose second rate jumps where u passes zero: at the top of a throw straight up. That
+    moment is about |u|/|a| away; a step across it can fool the error estimate.
+
+    Parameters
+    ----------
+    state, rate : State, Rate
+        At the step's begin.
+
+    Returns
+    -------
+    float
+        Step. [s]
+    """
+    square = state[3] * state[3] + state[4] * state[4] + state[5] * state[5]
+    pull = rate[0] * rate[0] + rate[1] * rate[1] + rate[2] * rate[2]
+    if square >= pull * _LONGEST * _LONGEST:
+        return _LONGEST
+    return max(_NEAR_REST * math.sqrt(square / pull), _ACROSS_REST)
 
 
 def next_step(h: float, error: float, tolerance: float) -> float:
@@ -135,7 +160,7 @@ def fly(
         if status != 0:
             break
         rest = time_limit - time
-        h = min(h, rest)
+        h = min(h, rest, longest_step(state, rate))
         end, error = advance(state, rate, h, body, drag, lift)
         end_rate = acceleration(end[3], end[4], end[5], end[6], body, drag, lift)
         hop = False
