@@ -65,8 +65,6 @@ SULPHUR = {
     "8": (0.70, 0.65, 0.68),
 }
 HARTER = "computed by mpmath: integral of H. L. Harter (1960), J. Amer. Statist. Assoc. 55, 723"
-    "closed form: integral of H. L. Harter (1960), J. Amer. Statist. Assoc. 55, 723, computed with mpmath"
-)
 RICE = "computed by mpmath: Bessel-function integral of the Rice distribution (1945)"
 BERTHOUEX = "P. M. Berthouex, L. C. Brown, Statistics for Environmental Engineers, table 21.1"
 F_EXACT = "computed by scipy: F distribution on 2 (n - 1) degrees of freedom"

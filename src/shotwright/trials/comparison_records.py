@@ -39,7 +39,7 @@ class Side(Result):
     tightest : float, optional
         Chance to have the smallest sigma of all sides that have one. [-]
     flagged : int
-        Shots that stand off the others of their trial. They count; they widen spreads and break intervals. [-]
+        Shots that stand off the others of their trial. They count, and make intervals too narrow. [-]
     """
 
     label: str
