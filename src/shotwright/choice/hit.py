@@ -42,11 +42,11 @@ from shotwright.trials.spread import LaunchSpread, TrialEvidence, draw_launch_sp
 FloatArray = NDArray[np.float64]
 
 DRAWS = 2000
-FLOWN_DRAWS = 60
+FLOWN_DRAWS = 30
 LINEAR_GOOD_TO = 0.002
 _SEARCH_DRAWS = 120
 _CHECK_DRAWS = 6
-_CHECK_BALLS = 4000
+_CHECK_BALLS = 3000
 _FLOWN_BALLS = 1500
 _SHARE_BINS = 20
 _FARTHEST_SCATTER = 6.0  # standard deviations of the crossing point; no ball strays farther on its way
@@ -311,7 +311,7 @@ class _Chance:
         # The gap between the two ways is smooth in the draw: fly a part of the draws and carry the gap over.
         flown = np.linspace(0, len(order) - 1, min(FLOWN_DRAWS, len(order))).astype(int)
         some = [self._gap(scatter.at(int(i)), self.normals[:_FLOWN_BALLS])[0] for i in order[flown]]
-        smooth = np.convolve(np.pad(some, 4, mode="edge"), np.ones(9) / 9, mode="valid")
+        smooth = np.convolve(np.pad(some, 3, mode="edge"), np.ones(7) / 7, mode="valid")
         gap = np.empty_like(linear)
         gap[order] = np.interp(np.arange(len(order)), flown, smooth)
         return np.clip(linear + gap, 0.0, 1.0), "flown", float(np.max(np.abs(gaps[:, 0])))
