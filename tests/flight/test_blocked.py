@@ -72,7 +72,7 @@ def window(target: Target, game: Game | None = None, **options: object) -> ShotW
                 "density": 0.0,
                 "release_height": 2.1336,
             },
-            "the ball does not fit: it passes the ring at 31.7 deg below the horizontal or more",
+            "the ball does not fit: it passes the ring at 31.7° below the horizontal or more",
         ),
         (
             game_of(
@@ -113,7 +113,7 @@ def window(target: Target, game: Game | None = None, **options: object) -> ShotW
             game_of(),
             dataclasses.replace(RING, centre=(200.0, 3.0, 3.0)),
             {},
-            "out of reach: at elevations of 5 deg to 85 deg no path up to 60 m/s",
+            "out of reach: at elevations of 5° to 85° no path up to 60 m/s",
         ),
     ],
     ids=["slow", "fast", "fit", "wall", "two", "defender", "inside", "behind", "never"],

@@ -116,7 +116,7 @@ def test_a_slanting_window_serves_the_speeds_between_its_rows() -> None:
     # at 51 deg, between the rows at 50 and 52, the slanting one scores near 5.10 to 5.11
     assert (setting.elevation_deg, setting.speed_m_s) == (51.0, pytest.approx(5.105, abs=0.005))
     assert setting.between_elevations
-    assert any("looked at every 2 deg" in sentence for sentence in common.words)
+    assert any("looked at every 2°" in sentence for sentence in common.words)
 
 
 def test_edges_between_elevations_follow_the_parabola() -> None:

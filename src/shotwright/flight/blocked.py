@@ -145,8 +145,8 @@ def _does_not_fit(line: LineOfFire, reached: Sequence[Aim], tried: str) -> str:
         if steepest < wanted:
             where = "below the horizontal" if normal[2] > 1 - 1e-9 else "to its plane"
             return (
-                f"the ball does not fit: it passes the {target.name} at {wanted:.3g} deg {where} or more, "
-                f"and {tried} bring it in at {steepest:.3g} deg at most"
+                f"the ball does not fit: it passes the {target.name} at {wanted:.3g}° {where} or more, "
+                f"and {tried} bring it in at {steepest:.3g}° at most"
             )
     short = -float(np.max(line.margin(speed, elevation, azimuth)))
     return (
@@ -218,4 +218,4 @@ def _listed(solids: Sequence[Obstacle]) -> str:
 
 
 def _degrees(angle: float) -> str:
-    return f"{math.degrees(angle):.3g} deg"
+    return f"{math.degrees(angle):.3g}°"

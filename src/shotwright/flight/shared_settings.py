@@ -278,8 +278,8 @@ def _words(common: CommonSettings) -> tuple[str, ...]:
     if not common.windows:
         return (*sentences, "no position has a shot that scores")
     sentences += [
-        _one("fixed elevation", common.one_elevation, common.elevation_ranges_deg, "deg", common.windows),
-        _one("fixed speed", common.one_speed, common.speed_ranges_m_s, "m/s", common.windows),
+        _one("fixed elevation", common.one_elevation, common.elevation_ranges_deg, "°", common.windows),
+        _one("fixed speed", common.one_speed, common.speed_ranges_m_s, " m/s", common.windows),
         _one("setting", common.one_setting, (), "", common.windows),
     ]
     if len(common.one_setting[0].serves) < len(common.windows):
@@ -287,7 +287,7 @@ def _words(common: CommonSettings) -> tuple[str, ...]:
     shown = (*common.one_speed, *common.one_setting, *common.two_settings)
     if any(setting.between_elevations for setting in shown):
         sentences.append(
-            f"elevations were looked at every {common.elevation_step_deg:.3g} deg; between them the edges of "
+            f"elevations were looked at every {common.elevation_step_deg:.3g}°; between them the edges of "
             "a window are interpolated: check such a setting before it is built in"
         )
     return tuple(sentences)
@@ -303,7 +303,7 @@ def _one(
     count, best = len(windows), groups[0]
     if len(best.serves) == count:
         whom = f"all {count}" if count > 1 else "it"
-        reach = " or ".join(f"{low:.4g} to {high:.4g} {unit}" for low, high in ranges)
+        reach = " or ".join(f"{low:.4g} to {high:.4g}{unit}" for low, high in ranges)
         return f"one {what} serves {whom}: {f'{reach}, with most room at ' if reach else ''}{_value(best)}"
     if len(best.serves) == 1:
         return f"no {what} serves two of the {count}"
@@ -326,7 +326,7 @@ def _two(common: CommonSettings) -> str:
 
 def _value(setting: SharedSetting) -> str:
     if setting.speed_m_s is None:
-        return f"{setting.elevation_deg:.3g} deg"
+        return f"{setting.elevation_deg:.3g}°"
     if setting.elevation_deg is None:
         return f"{setting.speed_m_s:.4g} m/s"
-    return f"{setting.speed_m_s:.4g} m/s at {setting.elevation_deg:.3g} deg"
+    return f"{setting.speed_m_s:.4g} m/s at {setting.elevation_deg:.3g}°"

@@ -317,8 +317,8 @@ def _window(
     slowest, through, forgiving = shots
     origin = "assumed" if given is None else "given"
     spread_words = (
-        f"{100 * float(scatter.speed):.3g} % in speed, {math.degrees(float(scatter.elevation)):.3g} deg in "
-        f"elevation, {math.degrees(float(scatter.azimuth)):.3g} deg in azimuth ({origin})"
+        f"{100 * float(scatter.speed):.3g} % in speed, {math.degrees(float(scatter.elevation)):.3g}° in "
+        f"elevation, {math.degrees(float(scatter.azimuth)):.3g}° in azimuth ({origin})"
     )
     return ShotWindow(
         position=position.name,
@@ -356,15 +356,15 @@ def _words(
     if slowest is None or forgiving is None:
         return (reason,)
     rows = [k for k, one in enumerate(found) if one]
-    step = f" in steps of {degrees[1] - degrees[0]:.3g} deg" if len(degrees) > 1 else ""
+    step = f" in steps of {degrees[1] - degrees[0]:.3g}°" if len(degrees) > 1 else ""
     split = sum(1 for one in found if len(one) > 1)
     reach = (
         f"{len(rows)} of {len(degrees)} elevations{step} score, from {degrees[rows[0]]:.3g} to "
-        f"{degrees[rows[-1]]:.3g} deg"
+        f"{degrees[rows[-1]]:.3g}°"
     )
-    slow = f"slowest shot that scores: {slowest.speed_m_s:.4g} m/s at {slowest.elevation_deg:.3g} deg"
+    slow = f"slowest shot that scores: {slowest.speed_m_s:.4g} m/s at {slowest.elevation_deg:.3g}°"
     best = (
-        f"most forgiving shot: {forgiving.speed_m_s:.4g} m/s at {forgiving.elevation_deg:.3g} deg; "
+        f"most forgiving shot: {forgiving.speed_m_s:.4g} m/s at {forgiving.elevation_deg:.3g}°; "
         f"{100 * forgiving.hit_probability:.0f} % score with a launch spread of {spread_words}"
     )
     sentences = [reach, slow, best]
