@@ -10,7 +10,7 @@ from scipy import special
 
 from shotwright.base.errors import BadInput
 from shotwright.base.estimate import Estimate, Estimated, NotEstimated
-from shotwright.statistics.intervals import c4, sd_factors, too_few
+from shotwright.statistics.intervals import c4, no_spread, sd_factors, too_few
 
 FloatArray = NDArray[np.float64]
 
@@ -82,9 +82,9 @@ def rayleigh_sigma(points: ArrayLike, confidence: float = 0.95) -> Estimated:
     n = len(found)
     if n < 2:
         return too_few(n, 2)
-    s = math.sqrt(radial_variance(found))
-    if s <= 8 * np.finfo(float).eps * np.abs(found).max():
+    if no_spread(found):
         return NotEstimated(f"all {n} shots on one mark: nothing to estimate a spread from")
+    s = math.sqrt(radial_variance(found))
     low, high = sd_factors(2 * (n - 1), confidence)
     method = f"chi-square, {2 * (n - 1)} degrees of freedom, exact for round scatter"
     return Estimate(s / c4(2 * n - 1), s * low, s * high, confidence, method)

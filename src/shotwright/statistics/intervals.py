@@ -154,8 +154,19 @@ def sd_interval(values: ArrayLike, confidence: float = 0.95) -> Estimated:
 
 
 def no_spread(values: FloatArray) -> bool:
-    """Whether readings differ by no more than the rounding of their size."""
-    return bool(np.ptp(values) <= 8 * np.finfo(float).eps * np.abs(values).max())
+    """Whether readings, or marks of shape (n, 2), differ by no more than the rounding of their size.
+
+    Parameters
+    ----------
+    values : ndarray, shape (n,) or (n, 2)
+        Readings or marks. [any]
+
+    Returns
+    -------
+    bool
+        True also for differences whose squares are too small for a number (below 1e-100).
+    """
+    return bool(np.ptp(values, axis=0).max() <= max(8 * np.finfo(float).eps * np.abs(values).max(), 1e-100))
 
 
 def sd_factors(degrees_of_freedom: float, confidence: float = 0.95) -> tuple[float, float]:

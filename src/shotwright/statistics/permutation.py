@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from shotwright.base.estimate import NotEstimated
 from shotwright.base.plain import Result
 from shotwright.statistics.circular import as_points
-from shotwright.statistics.intervals import too_few
+from shotwright.statistics.intervals import no_spread, too_few
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -87,7 +87,7 @@ def spread_test(
         return too_few(min(sizes), 3, "shot in one group")
     # Residuals of small groups are short by sqrt((n - 1)/n): stretch them before they are dealt out.
     residuals = [(g - g.mean(axis=0)) * math.sqrt(len(g) / (len(g) - 1)) for g in residuals]
-    if any(np.ptp(g, axis=0).max() == 0 for g in residuals):
+    if any(no_spread(as_points(g)) for g in groups):
         return NotEstimated("all shots of one group lie on one mark: there is no spread to compare")
     statistic = _log_ratio if len(sizes) == 2 else _variance_of_logs
     return _run(np.concatenate(residuals), sizes, statistic, rng, random_splits)

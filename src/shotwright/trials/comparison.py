@@ -14,7 +14,7 @@ from shotwright.base.errors import BadInput, NoAnswer
 from shotwright.base.estimate import Estimated, NotEstimated
 from shotwright.statistics.dispersion import sigma_estimate
 from shotwright.statistics.ellipse import covariance, effective_freedom, two_centre_test
-from shotwright.statistics.intervals import mean_difference, mean_interval, too_few
+from shotwright.statistics.intervals import mean_difference, mean_interval, no_spread, too_few
 from shotwright.statistics.multiple import holm
 from shotwright.statistics.outliers import stand_offs
 from shotwright.statistics.permutation import PermutationTest, centre_permutation_test, spread_test
@@ -192,7 +192,7 @@ def _missing(mixed: bool, each: list[FloatArray], freedom: int) -> NotEstimated 
         return NotEstimated("trials on a floor and on an upright plane can't be pooled")
     if freedom < 2:
         return too_few(sum(len(p) for p in each), 3)
-    if all(np.ptp(p, axis=0).max() <= 8 * np.finfo(float).eps * np.abs(p).max() for p in each):
+    if all(no_spread(p) for p in each):
         return NotEstimated("all shots on one mark: nothing to estimate a spread from")
     return None
 
