@@ -6,7 +6,6 @@ import contextlib
 import datetime
 import io
 import math
-import time
 import zipfile
 
 import openpyxl
@@ -15,7 +14,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shotwright.base.errors import ShotwrightError
-from shotwright.base.quantities import unit_scale
 from shotwright.trials.measure.tables import read_shot_table
 
 
@@ -85,7 +83,7 @@ def big_rows(count):
 
 
 @pytest.mark.parametrize("ending", ["csv", "xlsx"])
-def test_ten_thousand_shots_in_seconds(tmp_path, ending):
+def test_ten_thousand_shots_are_read(tmp_path, ending):
     header = ["shot", "along (m)", "cross (m)", "ball", "height", "remark"]
     if ending == "csv":
         text = "\n".join(",".join(map(str, row)) for row in [header, *big_rows(10_000)])
@@ -96,13 +94,11 @@ def test_ten_thousand_shots_in_seconds(tmp_path, ending):
         for row in [header, *big_rows(10_000)]:
             sheet.append(row)
         book.save(tmp_path / "big.xlsx")
-    unit_scale("in", "length")  # loads the unit library
-    start = time.perf_counter()
+
     reading = read_shot_table(tmp_path / f"big.{ending}", trial="T")
-    seconds = time.perf_counter() - start
 
     assert len(reading.shots) == 10_000
-    assert seconds < 6.0, f"{seconds:.1f} s"
+    assert not reading.problems
 
 
 CELLS = st.one_of(
