@@ -25,7 +25,7 @@ from shotwright.game.records import Ball
 FloatArray = NDArray[np.float64]
 
 _BALLS_TRIED = 256
-_BATCH = 12  # aims flown together
+_BATCH = 6  # aims flown together
 _BEST = 4  # elevations looked at more closely
 _SHARES = np.array([0.3, 0.5, 0.7])  # of an interval of speed
 

@@ -20,7 +20,7 @@ from shotwright.game.records import Obstacle
 FloatArray = NDArray[np.float64]
 ShotKind = Literal["minimum speed", "minimum speed through the centre", "most forgiving", "given"]
 
-BALLS_FLOWN = 2048  # for the hit probability that is shown; good to half a percent
+BALLS_FLOWN = 1024  # for the hit probability that is shown; good to one percentage point
 
 
 @dataclass(frozen=True, slots=True)

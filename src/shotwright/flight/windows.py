@@ -166,7 +166,7 @@ def shot_window(
     Notes
     -----
     The opening's edge is a line without thickness. The hit probability of the shown shots is counted over
-    2048 evenly spread balls, good to about half a percent.
+    1024 evenly spread balls, good to about one percentage point.
     """
     speeds = _checked(speed_range or SPEED_RANGE, elevation_range, elevation_steps)
     obstacles = list(game.obstacles)
