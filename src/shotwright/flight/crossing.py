@@ -139,10 +139,12 @@ def fly_to_plane(
     normal = np.asarray(plane_normal, dtype=float)
     point = np.asarray(plane_point, dtype=float)
     length = float(np.linalg.norm(normal))
-    if normal.shape != (3,) or point.shape != (3,) or not (length > 0 and math.isfinite(length)):
+    finite = np.isfinite(point).all() and math.isfinite(length)
+    if normal.shape != (3,) or point.shape != (3,) or not (length > 0 and finite):
         raise BadInput(
             "a plane needs a point and a normal of three finite numbers, not all zero", field="plane"
         )
+    _check_limits(floor, time_limit, tolerance)
     unit = normal / length
     plane = Plane(float(unit[0]), float(unit[1]), float(unit[2]), float(unit @ point))
     starts, bodies = _rows(model, position, velocity, spin, mass, diameter)
@@ -338,6 +340,15 @@ def _rows(
     bodies[:, 5:8] = w / np.where(magnitude > 0, magnitude, 1.0)[:, None]
     bodies[:, 8:11] = model.wind
     return starts, bodies
+
+
+def _check_limits(floor: float | None, time_limit: float, tolerance: float) -> None:
+    if floor is not None and (math.isnan(floor) or floor == math.inf):
+        raise BadInput(f"{floor} is not a height of the floor", field="floor")
+    if not (time_limit >= 0 and math.isfinite(time_limit)):
+        raise BadInput(f"{time_limit} s is not a time limit; it must be 0 or more", field="time limit")
+    if not (tolerance > 0 and math.isfinite(tolerance)):
+        raise BadInput(f"{tolerance} m/s is not a tolerance; it must be greater than zero", field="tolerance")
 
 
 def _triples(values: ArrayLike, name: str) -> FloatArray:
