@@ -118,8 +118,8 @@ def test_a_known_variance_is_never_subtracted_below_zero() -> None:
 def test_one_setting_leaves_the_share_open() -> None:
     # 0.06 m is 0.7 % of speed or 1.7 degrees: neither is faded out by the prior.
     drawn = draw_launch_spread([evidence(30, first_sd=0.06)], np.random.default_rng(5), draws=DRAWS)
-    # Uniform prior and a likelihood that does not see it: a flat distribution has an sd of 1/sqrt(12).
-    assert np.std(drawn.speed_share) == pytest.approx(1 / math.sqrt(12), rel=0.05)
+    # A likelihood that does not see the share leaves its prior: Beta(1/2, 1/2) has an sd of 1/sqrt(8).
+    assert np.std(drawn.speed_share) == pytest.approx(1 / math.sqrt(8), rel=0.05)
     assert np.mean(drawn.speed_share) == pytest.approx(0.5, abs=0.05)
 
 

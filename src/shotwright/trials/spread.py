@@ -27,7 +27,7 @@ SHOTS_NEEDED = 3
 # 2.5 %. Found by simulated crews: benchmarks/coverage_study.py.
 SPREAD_PRIOR_EXPONENT = 1.5
 # Beta prior of the speed share. Speed and elevation spread come from different parts of a launcher; when each
-# may be of any size, one of them mostly rules, and the share lies near 0 or 1 more often than in the middle. A
+# may be of any size, one of them mostly rules, and the share lies near 0 or 1 more often than near 1/2. A
 # uniform prior forgets that and covered 90 to 92 % of simulated crews where 95 % is promised.
 SHARE_PRIOR = (0.5, 0.5)
 # Beyond these a launcher is not one that a crew would bring to a trial; the prior fades out there so that an
