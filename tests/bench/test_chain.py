@@ -68,4 +68,4 @@ def test_verify_counts_every_check() -> None:
     found = verify()
     assert found.failed == 0
     assert found.passed == len(found.outcomes) > 0
-    assert found.words[0] == f"{found.passed} of {found.passed} published values agree."
+    assert found.words[0] == f"{found.passed} of {found.passed} check values agree."

@@ -12,6 +12,6 @@ def verify() -> Verification:
 
     outcomes = run_checks(ALL_CHECKS)
     failed = [o for o in outcomes if not o.passed]
-    words = [f"{len(outcomes) - len(failed)} of {len(outcomes)} published values agree."]
+    words = [f"{len(outcomes) - len(failed)} of {len(outcomes)} check values agree."]
     words += [f"{o.what}: expected {o.expected:.10g}, found {o.found:.10g} ({o.source})" for o in failed]
     return Verification(len(outcomes) - len(failed), len(failed), outcomes, tuple(words))
