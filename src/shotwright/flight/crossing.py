@@ -14,10 +14,10 @@ from shotwright.base.errors import BadInput
 from shotwright.base.plain import Result
 from shotwright.flight import path
 from shotwright.flight.dop853 import advance
-from shotwright.flight.events import Plane
 from shotwright.flight.model import FlightModel
 from shotwright.flight.motion import Body, Rate, State, acceleration
 from shotwright.flight.obstacles import pack_obstacles
+from shotwright.flight.step_curve import Plane
 from shotwright.game.records import Obstacle
 
 FloatArray = NDArray[np.float64]

@@ -25,13 +25,20 @@ import numba
 import numpy as np
 from numpy.typing import NDArray
 
-from shotwright.flight.events import Plane
+from shotwright.flight.dop853 import advance
+from shotwright.flight.drag import drag_of
 from shotwright.flight.laws import PackedLaw
-from shotwright.flight.motion import Body
+from shotwright.flight.lift import lift_of
+from shotwright.flight.motion import Body, acceleration
 from shotwright.flight.path import WIDTH, fly
+from shotwright.flight.step_curve import Plane
 
 FloatArray = NDArray[np.float64]
 
+# run at each of twelve stages: a call would cost more than the work, and its tables a reference count
+_INLINED = (acceleration, drag_of, lift_of)
+# sums of the stages may be reordered and fused; nothing is assumed about infinities and NaN
+_LIBERTIES = {"contract", "reassoc", "arcp", "nsz"}
 _CHUNK = 1000  # flights; below, a thread costs more than it saves
 
 
@@ -152,7 +159,13 @@ def _compile(
             if isinstance(callee, FunctionType) and callee.__module__.startswith("shotwright.flight."):
                 scope[name] = _compile(callee, done)
         copy = FunctionType(function.__code__, scope, function.__name__, None, function.__closure__)
-        done[function] = numba.njit(error_model="numpy", nogil=True, cache=cache)(copy)
+        done[function] = numba.njit(
+            error_model="numpy",
+            nogil=True,
+            cache=cache,
+            forceinline=function in _INLINED,
+            fastmath=_LIBERTIES if function is advance or function in _INLINED else False,
+        )(copy)
     return done[function]
 
 

@@ -7,7 +7,7 @@ passed over only when that bound shows that nothing is missed, else it is halved
 short; the least distance is right within `_ACCURACY`.
 
 Solids are packed into one row of numbers: for each the number of corners (0: a post), bottom, top, then the
-corners (x, y), or for a post x, y and radius. The path over one step is the quintic of `events.controls`.
+corners (x, y), or for a post x, y and radius. The path over one step is the quintic of `step_curve.controls`.
 
 This text runs compiled for a batch and plain for one flight: floats and tuples only.
 """
@@ -20,7 +20,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from shotwright.base.errors import BadInput
-from shotwright.flight.events import NEVER, Controls, slope_at, value_at
+from shotwright.flight.events import NEVER
+from shotwright.flight.step_curve import Controls, slope_at, value_at
 from shotwright.game.records import Obstacle, Post, Prism
 
 _ACCURACY = 1e-7  # m

@@ -11,20 +11,18 @@ from collections.abc import Sequence
 
 from shotwright.flight.breaks import HOP, first_break
 from shotwright.flight.dop853 import advance
-from shotwright.flight.events import (
-    NEVER,
-    SHORTEST,
-    Plane,
-    changes_of_direction,
-    controls,
-    distance,
-    first_fall,
-    path_controls,
-    turn,
-)
+from shotwright.flight.events import NEVER, SHORTEST, first_fall, turn
 from shotwright.flight.laws import PackedLaw
 from shotwright.flight.motion import Body, Rate, State, acceleration, jerk
 from shotwright.flight.obstacles import first_touch
+from shotwright.flight.step_curve import (
+    Plane,
+    changes_of_direction,
+    clears,
+    controls,
+    distance,
+    path_controls,
+)
 
 CROSSED = 1
 FLOOR = 2
@@ -106,7 +104,8 @@ def next_step(h: float, error: float, tolerance: float) -> float:
     """
     if error == 0.0:
         return min(4.0 * h, _LONGEST)
-    return min(h * min(4.0, max(0.2, 0.9 * math.pow(tolerance / error, 0.125))), _LONGEST)
+    eighth_root = math.sqrt(math.sqrt(math.sqrt(tolerance / error)))
+    return min(h * min(4.0, max(0.2, 0.9 * eighth_root)), _LONGEST)
 
 
 def fly(
@@ -179,10 +178,14 @@ def fly(
             continue
         rise = controls(distance(ground, state, rate, body), distance(ground, end, end_rate, body), h)
         turns = changes_of_direction(rise)
-        at_plane = first_fall(plane, state, rate, end, end_rate, h, body, drag, lift)
-        at_floor = NEVER
-        if floor > -1e300:
-            at_floor = first_fall(ground, state, rate, end, end_rate, h, body, drag, lift)
+        at_plane, in_plane, at_floor, on_floor = NEVER, end, NEVER, end
+        nearing = controls(distance(plane, state, rate, body), distance(plane, end, end_rate, body), h)
+        if not clears(nearing):
+            at_plane, in_plane = first_fall(plane, nearing, state, rate, end, h, body, drag, lift)
+        dips = turns > 0 and rise[1] < rise[0]
+        above = at_plane < NEVER and in_plane[2] > floor and not dips
+        if floor > -1e300 and not above and not clears(rise):
+            at_floor, on_floor = first_fall(ground, rise, state, rate, end, h, body, drag, lift)
         if (turns > 1 or at_plane < 0.0 or at_floor < 0.0) and h > SHORTEST:
             h *= 0.5
             planned = h
@@ -198,8 +201,13 @@ def fly(
             if at_top <= stop and top + ground.offset > apex_height:
                 apex_height, apex_time = top + ground.offset, time + at_top
         if min(at_plane, at_floor, touch * h) <= h:
-            status = OBSTACLE if touch < NEVER else (CROSSED if at_plane <= at_floor else FLOOR)
-            end, _error = advance(state, rate, stop, body, drag, lift)
+            if touch < NEVER:
+                status = OBSTACLE
+                end, _error = advance(state, rate, stop, body, drag, lift)
+            elif at_plane <= at_floor:
+                status, end = CROSSED, in_plane
+            else:
+                status, end = FLOOR, on_floor
             end_rate = acceleration(end[3], end[4], end[5], end[6], body, drag, lift)
         elif h >= rest:
             status = TIMED_OUT
