@@ -5,8 +5,7 @@
 Each crew has a launcher with its own hidden spread, fires its trial through the kernel, and computes its
 interval with the product's own functions. By default the interval and the truth both use the exact integral
 over the scoring region around the aim, so that thousands of crews are affordable. With --flown the search for
-the setting and the balls flown one by one run too, and the truth is
-100,000 flown balls. Prints a table in
+the setting and the balls flown one by one run too, and the truth is 100,000 flown balls. Prints a table in
 Markdown; ``docs/hit-probability.md`` holds one.
 """
 
@@ -28,7 +27,8 @@ from shotwright.flight.aiming import aims_through
 from shotwright.flight.chance import COLUMNS, Scatter, flown_hits, linear_shots, surroundings
 from shotwright.flight.model import FlightModel, flight_model
 from shotwright.game.records import Ball, CoefficientLaw, FiringPosition, Game, Target, Weather
-from shotwright.trials.launch import marks, trial_evidence
+from shotwright.trials.dispersion import marks_of
+from shotwright.trials.launch import trial_evidence
 from shotwright.trials.records import Prototype, Trial
 from shotwright.trials.spread import draw_launch_spread
 from shotwright.trials.synthetic.crew import Truth, draw_balls, simulate_trial
@@ -144,7 +144,7 @@ def _true_scatter(fired, evidence, truth) -> Scatter:
     weights = np.array([(e.in_plane[0, 0] * e.speed) ** 2 / e.in_plane_covariance[0, 0] for e in evidence])
     speed_error = np.array([speed / e.speed - 1 for (_, _, speed), e in zip(fired, evidence, strict=True)])
     azimuth_error = np.mean(
-        [-marks(t, m)[0][:, 1].mean() / e.cross for (t, m, _), e in zip(fired, evidence, strict=True)]
+        [-marks_of(t, m)[:, 1].mean() / e.cross for (t, m, _), e in zip(fired, evidence, strict=True)]
     )
     return Scatter(
         speed=truth.speed_spread,

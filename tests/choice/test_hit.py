@@ -12,7 +12,7 @@ import pytest
 
 from shotwright.base.errors import NoAnswer
 from shotwright.base.estimate import Estimate, NotEstimated
-from shotwright.choice.counting import carried_marks, fired_hits, jeffreys
+from shotwright.choice.counting import carried_marks, fired_hits
 from shotwright.choice.hit import Launcher, hit_probability, launcher_from_trials, spread_summary
 from shotwright.choice.linear import linear_hits
 from shotwright.choice.records import HitDraws, HitProbability
@@ -29,6 +29,7 @@ from shotwright.game.records import (
     Target,
     Weather,
 )
+from shotwright.statistics.proportions import jeffreys
 from shotwright.trials.records import Prototype, Shot, Trial
 from shotwright.trials.synthetic.crew import Truth, simulate_trial
 
@@ -223,7 +224,7 @@ def test_jeffreys_intervals_against_the_published_table() -> None:
     assert {("7", "7"), ("6", "7")} <= {(r[0], r[1]) for r in wanted}
     for r in wanted:
         hits, shots, low, high, tolerance = int(r[0]), int(r[1]), float(r[7]), float(r[8]), float(r[9])
-        found = jeffreys(hits, shots)
+        found = jeffreys(hits, shots, closed_ends=True)
         # With none or all hitting, the outer end is 0 or 1 (Brown, Cai, DasGupta 2001, from memory).
         assert found.low == (0.0 if hits == 0 else pytest.approx(low, abs=tolerance))
         assert found.high == (1.0 if hits == shots else pytest.approx(high, abs=tolerance))

@@ -62,8 +62,8 @@ def test_compiled_equations_are_the_plain_ones(drag, lift, obstacles, monkeypatc
 
     compiled = fly()
     monkeypatch.setattr(crossing, "_FEW", 1000)
-    # compiled sums are in another order; a touch is only searched for down to 1e-9 of a step
-    same(compiled, fly(), 1e-8 if obstacles else 1e-9)
+    # compiled sums are in another order
+    same(compiled, fly(), 1e-9)
 
 
 def test_every_end_of_a_flight_is_among_them():

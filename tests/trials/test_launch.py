@@ -12,7 +12,8 @@ from shotwright.base.errors import NoAnswer
 from shotwright.flight.chance import AZIMUTH, ELEVATION, SPEED
 from shotwright.flight.model import FlightModel, flight_model
 from shotwright.game.records import Ball, CoefficientLaw, Weather
-from shotwright.trials.launch import marks, mean_launch, trial_evidence
+from shotwright.trials.dispersion import marked_shots, marks_of
+from shotwright.trials.launch import mean_launch, trial_evidence
 from shotwright.trials.records import Prototype, Shot, Trial
 from shotwright.trials.synthetic.crew import Truth, draw_balls, simulate_trial
 
@@ -132,7 +133,7 @@ def test_marks_leave_out_what_was_set_aside_and_keep_the_order_of_firing() -> No
         Shot("b", "floor", 2, along=2.0, cross=0.2, set_aside="slipped"),
         Shot("d", "floor", 4, height=2.0, cross=0.2),
     ]
-    points, kept = marks(FLOOR, shots)
+    points, kept = marks_of(FLOOR, shots), marked_shots(FLOOR, shots)
     assert points.tolist() == [[1.0, 0.1], [3.0, 0.3]]
     assert [s.uid for s in kept] == ["a", "c"]
 

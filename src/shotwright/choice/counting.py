@@ -12,39 +12,20 @@ from shotwright.choice.records import CountedMarks
 from shotwright.flight.chance import AZIMUTH, ELEVATION, SPEED, LinearShot, Scatter, Surroundings
 from shotwright.game.records import FiringPosition, Target
 from shotwright.statistics.polygon import normal_in_polygon
-from shotwright.trials.launch import counted, marks
+from shotwright.statistics.proportions import jeffreys
+from shotwright.trials.dispersion import marks_of
+from shotwright.trials.launch import counted
 from shotwright.trials.records import Shot, Trial
 from shotwright.trials.spread import LaunchSpread, TrialEvidence
 
 FloatArray = NDArray[np.float64]
 
 
-def jeffreys(hits: float, shots: int) -> Estimate:
-    """Hit rate with its Jeffreys interval; hits may be a fraction.
-
-    Parameters
-    ----------
-    hits : float
-        0 to `shots`. [-]
-    shots : int
-        At least 1.
-
-    Returns
-    -------
-    Estimate
-        hits / shots with the equal-tailed 95 % interval of Beta(hits + 1/2, shots - hits + 1/2); the outer
-        end is 0 or 1 when none or all hit.
-
-    References
-    ----------
-    L. D. Brown, T. T. Cai, A. DasGupta (2001), Interval estimation for a binomial proportion, Statist. Sci.
-    16, 101-133.
-    """
-    from scipy.special import betaincinv
-
-    low = 0.0 if hits <= 0 else float(betaincinv(hits + 0.5, shots - hits + 0.5, 0.025))
-    high = 1.0 if hits >= shots else float(betaincinv(hits + 0.5, shots - hits + 0.5, 0.975))
-    return Estimate(hits / shots, low, high, method="Jeffreys interval on counted hits")
+def _rate(hits: float, shots: int) -> Estimate:
+    """Hit rate with its Jeffreys interval, closed at 0 and 1; there is at least one shot."""
+    found = jeffreys(hits, shots, closed_ends=True)
+    assert isinstance(found, Estimate)
+    return found
 
 
 def fired_hits(
@@ -75,7 +56,7 @@ def fired_hits(
     ]
     if not seen:
         return None
-    return CountedMarks(float(sum(seen)), len(seen), jeffreys(float(sum(seen)), len(seen)), fired_here=True)
+    return CountedMarks(float(sum(seen)), len(seen), _rate(float(sum(seen)), len(seen)), fired_here=True)
 
 
 def carried_marks(
@@ -118,7 +99,7 @@ def carried_marks(
     direction = axis / max(float(np.linalg.norm(axis)), 1e-300)
     landing = []
     for e in evidence:
-        points, _ = marks(*by_name[e.trial])
+        points = marks_of(*by_name[e.trial])
         residual = (points - points.mean(axis=0)) * np.sqrt(e.shots / max(e.shots - 1, 1))
         size_there = float(np.hypot(e.in_plane[0, 0] * e.speed * speed_sd, e.in_plane[0, 1] * elevation_sd))
         ratio = size_here / size_there if size_there > 0 else 0.0
@@ -135,4 +116,4 @@ def carried_marks(
     hits = float(
         np.sum(normal_in_polygon(mean, np.broadcast_to(covariance[0], (len(mean), 2, 2)), shot.region))
     )
-    return CountedMarks(hits, len(mean), jeffreys(hits, len(mean)))
+    return CountedMarks(hits, len(mean), _rate(hits, len(mean)))

@@ -25,7 +25,7 @@ from shotwright.flight.step_curve import Controls, slope_at, value_at
 from shotwright.game.records import Obstacle, Post, Prism
 
 _ACCURACY = 1e-7  # m
-_SHORT = 1e-9  # of a step; a touch is not placed more exactly
+_SHORT = 1e-11  # of a step; a touch is not placed more exactly
 _MOST = 4000  # intervals a step
 
 

@@ -10,7 +10,7 @@ from shotwright.base.errors import BadInput
 from shotwright.base.estimate import Estimate, Estimated, NotEstimated
 
 
-def _check(hits: int, shots: int) -> None:
+def _check(hits: float, shots: int) -> None:
     if shots < 0 or not 0 <= hits <= shots:
         raise BadInput(f"{hits} hits of {shots} shots; hits must be 0 to the number of shots", field="hits")
 
@@ -89,13 +89,15 @@ def clopper_pearson(hits: int, shots: int, confidence: float = 0.95) -> Estimate
     return Estimate(hits / shots, low, high, confidence, "Clopper-Pearson, at least what it says")
 
 
-def jeffreys(hits: int, shots: int, confidence: float = 0.95, *, closed_ends: bool = False) -> Estimated:
+def jeffreys(hits: float, shots: int, confidence: float = 0.95, *, closed_ends: bool = False) -> Estimated:
     """Chance of a hit with the equal-tailed Jeffreys interval: Beta(k + 1/2, n - k + 1/2).
 
     Parameters
     ----------
-    hits, shots : int
-        Counts. [-]
+    hits : float
+        Count; a fraction where a shot is only likely to have hit. [-]
+    shots : int
+        Count. [-]
     confidence : float
         What the interval covers. [-]
     closed_ends : bool

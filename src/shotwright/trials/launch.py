@@ -15,6 +15,7 @@ from shotwright.flight.crossing import NO_FLOOR, Status, fly_to_plane
 from shotwright.flight.model import FlightModel, launch_vectors
 from shotwright.flight.sensitivity import crossing_sensitivities, plane_axes
 from shotwright.game.records import Ball
+from shotwright.trials.dispersion import marked_shots, marks_of
 from shotwright.trials.records import Prototype, Shot, Trial
 from shotwright.trials.spread import TrialEvidence
 
@@ -57,29 +58,6 @@ def counted(shots: Sequence[Shot]) -> list[Shot]:
     return [s for s in shots if s.set_aside is None]
 
 
-def marks(trial: Trial, shots: Sequence[Shot]) -> tuple[FloatArray, list[Shot]]:
-    """Collect the marks of the shots that count and have one.
-
-    Parameters
-    ----------
-    trial : Trial
-        Tells whether the first axis is along (floor) or height (plane).
-    shots : sequence of Shot
-        Shots of that trial.
-
-    Returns
-    -------
-    tuple of (ndarray, shape (n, 2)) and list of Shot
-        (first axis, cross) [m], and the shots in the same order.
-    """
-    pairs = [
-        (s.along if trial.surface == "floor" else s.height, s.cross, s)
-        for s in sorted(counted(shots), key=lambda s: s.order)
-    ]
-    kept = [(a, c, s) for a, c, s in pairs if a is not None and c is not None]
-    return np.array([(a, c) for a, c, _ in kept], dtype=float).reshape(-1, 2), [s for _, _, s in kept]
-
-
 def _plane(trial: Trial, radius: float) -> tuple[FloatArray, FloatArray]:
     """Point and normal of the surface that the marks were read on, for the ball's centre."""
     if trial.surface == "floor":
@@ -114,7 +92,7 @@ def mean_launch(model: FlightModel, prototype: Prototype, trial: Trial, shots: S
     NoAnswer
         No marks, neither elevation nor speed known, or no launch reaches the mean mark.
     """
-    points, with_mark = marks(trial, shots)
+    points, with_mark = marks_of(trial, shots), marked_shots(trial, shots)
     if len(points) == 0:
         raise NoAnswer(f"trial {trial.name!r} has no shot with a mark")
     if trial.surface == "plane" and trial.surface_at <= 0:
@@ -266,7 +244,7 @@ def trial_evidence(
         As `mean_launch`.
     """
     launch = mean_launch(model, prototype, trial, shots)
-    points, with_mark = marks(trial, shots)
+    points, with_mark = marks_of(trial, shots), marked_shots(trial, shots)
     shared = np.array(
         [
             0.0 if trial.same_ball else ball.mass_sd,
