@@ -23,7 +23,8 @@ FloatArray = NDArray[np.float64]
 
 def _rate(hits: float, shots: int) -> Estimate:
     """Hit rate with its Jeffreys interval, closed at 0 and 1; there is at least one shot."""
-    found = jeffreys(hits, shots, closed_ends=True)
+    # A sum of chances may pass the number of shots by a rounding.
+    found = jeffreys(min(max(hits, 0.0), float(shots)), shots, closed_ends=True)
     assert isinstance(found, Estimate)
     return found
 
