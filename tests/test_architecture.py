@@ -29,6 +29,7 @@ RUNTIME = {
     "openpyxl",
     "pint",
     "rich",
+    "salib",
     "scipy",
     "shapely",
     "typst",

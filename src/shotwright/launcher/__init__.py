@@ -1,0 +1,1 @@
+"""What a mechanism throws: settings and ball in, release and its spread out; pure functions."""
