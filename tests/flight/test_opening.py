@@ -148,7 +148,7 @@ def test_curved_paths_against_dense_sampling():
         times = np.linspace(max(flights.time[i] - 0.12, 0), flights.time[i] + 0.12, 3001)
         offset = trace(AIR, (0, 0, 2), velocity[i], spin[i], times) - RING.centre
         reach, height = np.hypot(offset @ u, offset @ w), offset @ normal
-        # the cubic past the edge is good to 1e-6 m, the samples lie 0.6 mm apart
+        # the path past the edge is good to 1e-6 m, the samples lie 0.6 mm apart
         sampled = np.hypot(reach - RING.radius, height).min()
         assert abs(found[i]) == pytest.approx(sampled, abs=3e-6)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, fields
 from enum import IntEnum
 
 import numpy as np
@@ -17,6 +17,7 @@ from shotwright.flight.dop853 import advance
 from shotwright.flight.model import FlightModel
 from shotwright.flight.motion import Body, Rate, State, acceleration
 from shotwright.flight.obstacles import pack_obstacles
+from shotwright.flight.snap import snaps
 from shotwright.flight.step_curve import Plane
 from shotwright.game.records import Obstacle
 
@@ -59,6 +60,8 @@ class Crossings(Result):
         When. [s]
     clearance : ndarray, shape (n,)
         Least distance of the ball's surface from any obstacle up to the end; inf without obstacles. [m]
+    snap : ndarray, shape (n, 3) or (0, 3)
+        Rate of the jerk, where it was asked for; no rows where it was not. [m/s^4]
     """
 
     status: NDArray[np.uint8]
@@ -70,6 +73,11 @@ class Crossings(Result):
     apex_height: FloatArray
     apex_time: FloatArray
     clearance: FloatArray
+    snap: FloatArray = field(default_factory=lambda: np.empty((0, 3)))
+
+    def first(self, count: int) -> Crossings:
+        """Return the first `count` flights."""
+        return Crossings(**{one.name: getattr(self, one.name)[:count] for one in fields(self)})
 
     @property
     def crossed(self) -> NDArray[np.bool_]:
@@ -91,6 +99,7 @@ def fly_to_plane(
     diameter: ArrayLike | None = None,
     time_limit: float = 10.0,
     tolerance: float = path.TOLERANCE,
+    snap: bool = False,
 ) -> Crossings:
     """Fly to the first crossing of a plane from its front.
 
@@ -120,6 +129,8 @@ def fly_to_plane(
         [s]
     tolerance : float
         Allowed estimate of the velocity's error in one step. [m/s]
+    snap : bool
+        Whether to find the snap as well.
 
     Returns
     -------
@@ -160,6 +171,7 @@ def fly_to_plane(
         apex_height=values[:, 13],
         apex_time=values[:, 14],
         clearance=values[:, 15],
+        snap=snaps(model, starts, bodies, values) if snap else np.empty((0, 3)),
     )
 
 

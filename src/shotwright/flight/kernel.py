@@ -84,7 +84,7 @@ def fly_many(
     n = len(starts)
     status, values = np.zeros(n, np.uint8), np.empty((n, WIDTH))
     run = compiled_rows()
-    laws = _with_arrays(drag), _with_arrays(lift)
+    laws = with_arrays(drag), with_arrays(lift)
     row = np.asarray(solids, dtype=float)
 
     def chunk(edges: tuple[int, int]) -> None:
@@ -109,11 +109,11 @@ def compiled_rows() -> Callable[..., None]:
     callable
         Takes what `_rows` makes.
     """
-    plain = _rows(_source_digest())
+    plain = _rows(source_digest())
     try:
-        return _compile(plain, {}, cache=True)
+        return compile_plain(plain, cache=True)
     except RuntimeError:  # no folder that may be written: compile afresh in every process
-        return _compile(plain, {}, cache=False)
+        return compile_plain(plain, cache=False)
 
 
 def _rows(source: int) -> FunctionType:
@@ -148,10 +148,27 @@ def _rows(source: int) -> FunctionType:
     return rows
 
 
+def compile_plain(function: FunctionType, *, cache: bool) -> Callable[..., Any]:
+    """Compile a plain function together with the plain functions of this room that it calls.
+
+    Parameters
+    ----------
+    function : function
+        Its own module's functions, and this room's, are compiled with it.
+    cache : bool
+        Whether to keep the result on disk; then a cell of `function` must hold `source_digest()`.
+
+    Returns
+    -------
+    callable
+        The compiled function.
+    """
+    return _compile(function, {}, cache=cache)
+
+
 def _compile(
     function: FunctionType, done: dict[FunctionType, Callable[..., Any]], *, cache: bool = False
 ) -> Callable[..., Any]:
-    """Compile a plain function together with the plain functions of this room that it calls."""
     if function not in done:
         scope = dict(function.__globals__)
         for name in function.__code__.co_names:
@@ -169,14 +186,25 @@ def _compile(
     return done[function]
 
 
-def _source_digest() -> int:
-    """Return a number that changes with the text of any file of this room."""
+def source_digest() -> int:
+    """Return a number that changes with the text of any file of this room, for the compiler's cache key."""
     text = b"".join(file.read_bytes() for file in sorted(Path(__file__).parent.glob("*.py")))
     return int.from_bytes(hashlib.blake2b(text, digest_size=7).digest(), "little")
 
 
-def _with_arrays(law: PackedLaw) -> PackedLaw:
-    """Return the law with arrays for its curve, the form that the compiler takes."""
+def with_arrays(law: PackedLaw) -> PackedLaw:
+    """Return the law with arrays for its curve, the form that the compiled equations take.
+
+    Parameters
+    ----------
+    law : PackedLaw
+        With plain sequences.
+
+    Returns
+    -------
+    PackedLaw
+        The same numbers.
+    """
     knots, pieces, breaks = (
         cast(Sequence[float], np.asarray(one, dtype=float)) for one in (law.knots, law.pieces, law.breaks)
     )

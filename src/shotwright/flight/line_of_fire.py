@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -83,30 +83,40 @@ class LineOfFire:
         solids: Sequence[Obstacle] = (),
     ) -> Crossings:
         """Fly launches, each (m,), to the plane of the opening. [m/s], [rad], [rad]."""
-        velocity, spin = launch_vectors(speed, elevation, azimuth, self.backspin(speed))
-        count, missing = len(velocity), max(0, _COMPILED_FROM - len(velocity))
-        if missing:
-            velocity, spin = (
-                np.vstack([one, np.repeat(one[-1:], missing, axis=0)]) for one in (velocity, spin)
-            )
-        _, _, normal = self.target.axes()
-        flown = fly_to_plane(
-            self.model, self.point, velocity, spin, self.target.centre, normal, obstacles=tuple(solids)
-        )
-        if not missing:
-            return flown
-        return Crossings(**{one.name: getattr(flown, one.name)[:count] for one in fields(flown)})
+        return self._flown(speed, elevation, azimuth, solids).first(len(speed))
 
     def margin(self, speed: FloatArray, elevation: FloatArray, azimuth: FloatArray) -> FloatArray:
         """How far launches stay clear of the opening's edge; -inf where the plane is not reached. [m]."""
-        return self._clear_of_edge(self.fly(speed, elevation, azimuth))
+        return self._clear_of_edge(self._flown(speed, elevation, azimuth))[: len(speed)]
 
     def margin_among(
         self, speed: FloatArray, elevation: FloatArray, azimuth: FloatArray, solids: Sequence[Obstacle]
     ) -> FloatArray:
         """Like `margin`, clear of the solids as well; -inf where one is hit. [m]."""
-        flown = self.fly(speed, elevation, azimuth, solids)
-        return np.minimum(self._clear_of_edge(flown), flown.clearance)
+        flown = self._flown(speed, elevation, azimuth, solids)
+        return np.minimum(self._clear_of_edge(flown), flown.clearance)[: len(speed)]
+
+    def _flown(
+        self, speed: FloatArray, elevation: FloatArray, azimuth: FloatArray, solids: Sequence[Obstacle] = ()
+    ) -> Crossings:
+        """Fly launches, and copies of the last that fill up a small batch."""
+        velocity, spin = launch_vectors(speed, elevation, azimuth, self.backspin(speed))
+        missing = max(0, _COMPILED_FROM - len(velocity))
+        if missing:
+            velocity, spin = (
+                np.vstack([one, np.repeat(one[-1:], missing, axis=0)]) for one in (velocity, spin)
+            )
+        _, _, normal = self.target.axes()
+        return fly_to_plane(
+            self.model,
+            self.point,
+            velocity,
+            spin,
+            self.target.centre,
+            normal,
+            obstacles=tuple(solids),
+            snap=True,
+        )
 
     def _clear_of_edge(self, flown: Crossings) -> FloatArray:
         found = edge_clearance(self.target, flown, self.model.radius)

@@ -156,7 +156,7 @@ def crossing_sensitivities(
         slid[:, axis] += 1.0
         jacobian[:, :, column] = slid @ np.column_stack([u, w])
     jacobian[np.isnan(crossing[:, 0])] = np.nan
-    return Sensitivities(crossing=crossing, jacobian=jacobian, crossings=_first(flown, n))
+    return Sensitivities(crossing=crossing, jacobian=jacobian, crossings=flown.first(n))
 
 
 def _steps(base: FloatArray) -> FloatArray:
@@ -203,18 +203,4 @@ def _fly_neighbours(
         mass=mass,
         diameter=diameter,
         tolerance=_TOLERANCE,
-    )
-
-
-def _first(crossings: Crossings, n: int) -> Crossings:
-    return Crossings(
-        status=crossings.status[:n],
-        time=crossings.time[:n],
-        position=crossings.position[:n],
-        velocity=crossings.velocity[:n],
-        acceleration=crossings.acceleration[:n],
-        jerk=crossings.jerk[:n],
-        apex_height=crossings.apex_height[:n],
-        apex_time=crossings.apex_time[:n],
-        clearance=crossings.clearance[:n],
     )

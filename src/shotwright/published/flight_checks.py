@@ -283,8 +283,7 @@ _SWISH = (
     "cubic and by bounded minimisation"
 )
 _SWISH_AIR = "computed by scipy's DOP853 with root finding on the distance from the ring"
-# In air the path beside the rim is taken as a cubic; what that leaves out moves an edge by 1e-7 m/s or so.
-_EDGE_TOLERANCE = 5e-7  # m/s
+_EDGE_TOLERANCE = 1e-7  # m/s
 
 
 def _free_throw_model(density: float, lift: CoefficientLaw) -> FlightModel:
@@ -299,7 +298,7 @@ def _swish_edge(
     for _ in range(9):
         speeds = np.linspace(low, high, 14)
         velocity, axis = launch_vectors(speeds, math.radians(angle), 0.0, spin)
-        flights = fly_to_plane(model, (0, 0, _RELEASE), velocity, axis, _RING.centre, _UP)
+        flights = fly_to_plane(model, (0, 0, _RELEASE), velocity, axis, _RING.centre, _UP, snap=True)
         clear = edge_clearance(_RING, flights, _BALL_RADIUS) >= 0
         change = int(np.argmax(clear != clear[0]))
         low, high = float(speeds[change - 1]), float(speeds[change])
@@ -365,7 +364,7 @@ def _free_throw() -> Iterator[Check]:
             source,
             _kind(source),
             low,
-            _EDGE_TOLERANCE if density else 1e-7,
+            _EDGE_TOLERANCE,
             functools.partial(edge, centre - 0.15, centre),
         )
         yield Check(
@@ -373,7 +372,7 @@ def _free_throw() -> Iterator[Check]:
             source,
             _kind(source),
             high,
-            _EDGE_TOLERANCE if density else 1e-7,
+            _EDGE_TOLERANCE,
             functools.partial(edge, centre, centre + 0.15),
         )
         flight = functools.partial(

@@ -48,8 +48,7 @@ _ANGLES = (
     (7.30, 57.28918992, 59.76282849),
     (8.00, 66.87639383, 68.22083800),
 )
-# In air the path beside the rim is taken as a cubic; what that leaves out moves an edge by 1e-7 m/s or so.
-_AIR_TOLERANCE = 5e-7  # m/s
+_AIR_TOLERANCE = 1e-7  # m/s
 # backspin [rad/s], density [kg/m^3], elevation [deg], slowest and fastest clean speed [m/s]
 _AIR = (
     (0.0, 1.225, 48, 7.45601376, 7.49505829),
