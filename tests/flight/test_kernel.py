@@ -131,9 +131,9 @@ def test_a_folder_that_cannot_be_written_is_no_obstacle(monkeypatch):
 
 def test_a_change_of_any_source_file_asks_for_a_new_compilation(monkeypatch):
     read = Path.read_bytes
-    before = kernel._source_digest()
-    assert before == kernel._source_digest()
+    before = kernel.source_digest()
+    assert before == kernel.source_digest()
     monkeypatch.setattr(Path, "read_bytes", lambda file: read(file) + b"#" * (file.name == "lift.py"))
-    assert kernel._source_digest() != before
+    assert kernel.source_digest() != before
     rows = kernel._rows(before)
     assert before in [cell.cell_contents for cell in rows.__closure__]
