@@ -19,7 +19,20 @@ MODULES = sorted(
     for path in SOURCE.rglob("*.py")
 )
 # What `shotwright --help` must not wait for.
-HEAVY = {"numpy", "scipy", "numba", "pint", "shapely", "openpyxl", "typst", "rich", "jinja2", "sqlite3"}
+HEAVY = {
+    "numpy",
+    "scipy",
+    "numba",
+    "pint",
+    "shapely",
+    "openpyxl",
+    "typst",
+    "rich",
+    "jinja2",
+    "sqlite3",
+    "starlette",
+    "uvicorn",
+}
 # Adding a dependency is meant to be a visible act: change this list and docs/dependencies.md with it.
 RUNTIME = {
     "click",
@@ -27,12 +40,20 @@ RUNTIME = {
     "numba",
     "numpy",
     "openpyxl",
+    "pi-heif",
+    "pillow",
     "pint",
+    "python-multipart",
     "rich",
     "salib",
     "scipy",
+    "segno",
     "shapely",
+    "starlette",
+    "tomlkit",
     "typst",
+    "uvicorn",
+    "websockets",
 }
 
 

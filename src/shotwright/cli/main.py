@@ -31,6 +31,7 @@ SECTIONS: dict[str, dict[str, Verb]] = {
         "import": Verb("projects:import_", "Read a game, prototypes, trials or a table of shots into it."),
         "export": Verb("projects:export", "Write it out as a folder of plain files, or as a copy."),
         "log": Verb("log:log", "Add shots, list them, set one aside, take it back."),
+        "open": Verb("shotwright.web.command:open_", "Open it in the browser, for phones too when asked."),
     },
     "Ask what a shot needs": {
         "flight": Verb("flights:flight", "Fly one ball from given launch values."),
@@ -73,7 +74,9 @@ class LazyGroup(click.Group):
         if verb is None:
             return None
         module, _, attribute = verb.where.partition(":")
-        command = getattr(importlib.import_module(f"shotwright.cli.{module}"), attribute)
+        # A verb of another shell is named in full; the shells know each other by name only.
+        where = module if "." in module else f"shotwright.cli.{module}"
+        command = getattr(importlib.import_module(where), attribute)
         assert isinstance(command, click.Command)
         return command
 

@@ -1,0 +1,64 @@
+"""What a typed quantity was understood as, before anything is done with it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from shotwright.base.plain import Result
+from shotwright.base.quantities import parse_quantity
+
+# Kind of quantity: unit to show it in, its size in SI, decimals.
+_SHOWN: dict[str, tuple[str, float, int]] = {
+    "length": ("m", 1.0, 3),
+    "mass": ("g", 1e-3, 1),
+    "speed": ("m/s", 1.0, 2),
+    "angle": ("°", math.pi / 180.0, 2),
+    "spin": ("rev/s", 2.0 * math.pi, 2),
+    "energy": ("J", 1.0, 2),
+    "time": ("s", 1.0, 2),
+    "fraction": ("%", 1e-2, 1),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Understood(Result):
+    """A quantity as it was read.
+
+    Parameters
+    ----------
+    value : float
+        In SI units, angles in radians.
+    words : str
+        The same for a person: ``"= 0.102 m"``.
+    """
+
+    value: float
+    words: str
+
+
+def understood(text: str, kind: str, field: str = "value") -> Understood:
+    """Read a typed quantity.
+
+    Parameters
+    ----------
+    text : str
+        As typed: ``"4 in"``.
+    kind : str
+        What it must be: ``"length"``, ``"speed"``, ``"angle"``, ...
+    field : str
+        Name for the error.
+
+    Returns
+    -------
+    Understood
+        The value, and what to show beside the field.
+
+    Raises
+    ------
+    BadInput
+        It can't be read as a quantity of that kind.
+    """
+    value = parse_quantity(text, kind, field)
+    unit, scale, decimals = _SHOWN.get(kind, ("", 1.0, 4))
+    return Understood(value, f"= {value / scale:.{decimals}f} {unit}".rstrip())

@@ -1,0 +1,12 @@
+"""One module for each page: read the form, call the bench, show what came back."""
+
+from __future__ import annotations
+
+from starlette.routing import BaseRoute
+
+from shotwright.web.pages import phones, start
+from shotwright.web.stations import Station
+
+# The pages in the order of the chain, from rule book to notebook.
+STATIONS: tuple[Station, ...] = (Station("/", "Start", "where the project stands"),)
+PAGES: tuple[list[BaseRoute], ...] = (start.ROUTES, phones.ROUTES)

@@ -1,0 +1,133 @@
+"""A workspace that really serves, and a browser that really looks."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import shutil
+import threading
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from shotwright.web.serve import Workspace
+
+# Also a loopback address, but not the one that the laptop comes in by: a phone, as far as the gate can tell.
+PHONE_HOST = "127.0.0.2"
+CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+@pytest.fixture
+def serve(tmp_path: Path) -> Iterator[Callable[..., Workspace]]:
+    """Start workspaces; all are stopped at the end."""
+    started: list[tuple[Workspace, threading.Thread]] = []
+
+    def start(project: Path | None = None, *, network: bool = False) -> Workspace:
+        workspace = Workspace(
+            project or tmp_path / "crew.shotwright",
+            network=network,
+            network_host=PHONE_HOST if network else None,
+            remember_phones=False,
+        )
+        thread = threading.Thread(target=workspace.run, daemon=True)
+        thread.start()
+        deadline = time.monotonic() + 20
+        while not workspace.ready:
+            assert time.monotonic() < deadline, "the server did not start"
+            time.sleep(0.02)
+        started.append((workspace, thread))
+        return workspace
+
+    yield start
+    for workspace, thread in started:
+        workspace.stop()
+        thread.join(10)
+        assert not thread.is_alive(), "the server did not end"
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One Chromium for all tests."""
+    if CHROMIUM is None:
+        if os.environ.get("CI"):
+            pytest.fail("no Chromium; install Debian's package or name one in CHROMIUM")
+        pytest.skip("no Chromium on this machine; CHROMIUM can name one")
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
+class Visitor:
+    """A page that notes what a careful person would: errors, and requests to anywhere else.
+
+    Parameters
+    ----------
+    context : BrowserContext
+        Cookies and window of its own.
+    home : str
+        The address it starts from.
+    """
+
+    def __init__(self, context: BrowserContext, home: str) -> None:
+        self.context = context
+        self.page: Page = context.new_page()
+        self.home = home
+        self.complaints: list[str] = []
+        self.page.on("pageerror", lambda error: self.complaints.append(f"error: {error}"))
+        self.page.on(
+            "console",
+            lambda said: self.complaints.append(said.text) if said.type in {"error", "warning"} else None,
+        )
+        self.page.on(
+            "request",
+            lambda asked: (
+                None
+                if asked.url.startswith((self.home, "data:", "blob:"))
+                else self.complaints.append(f"left the house: {asked.url}")
+            ),
+        )
+
+    def go(self, path: str = "/") -> Page:
+        """Open a page of the workspace."""
+        self.page.goto(self.home + path)
+        return self.page
+
+
+@pytest.fixture
+def visit(browser: Browser) -> Iterator[Callable[..., Visitor]]:
+    """Open windows; at the end none may have complained."""
+    visitors: list[Visitor] = []
+
+    def open_window(home: str, *, phone: bool = False, dark: bool = False, silent: bool = False) -> Visitor:
+        context = browser.new_context(
+            viewport={"width": 390, "height": 844} if phone else {"width": 1280, "height": 850},
+            has_touch=phone,
+            color_scheme="dark" if dark else "light",
+        )
+        context.set_default_timeout(15_000)
+        visitor = Visitor(context, home)
+        if not silent:
+            visitors.append(visitor)
+        else:
+            loose.append(visitor)
+        return visitor
+
+    loose: list[Visitor] = []
+    yield open_window
+    for visitor in [*visitors, *loose]:
+        with contextlib.suppress(Exception):
+            visitor.context.close()
+    assert [c for v in visitors for c in v.complaints] == []
