@@ -22,6 +22,12 @@ KINDS: dict[str, tuple[str, str]] = {
     "energy": ("joule", "12 J"),
     "time": ("second", "1.5 s"),
     "fraction": ("dimensionless", "0.5 or 50 %"),
+    "area": ("meter ** 2", "50 mm^2 or 0.08 in^2"),
+    "force": ("newton", "12 N or 2.5 lbf"),
+    "torque": ("newton * meter", "0.4 N m"),
+    "stiffness": ("newton / meter", "900 N/m, 0.9 N/mm or 5 lbf/in"),
+    "moment of inertia": ("kilogram * meter ** 2", "0.012 kg m^2 or 120 kg cm^2"),
+    "voltage": ("volt", "12.4 V"),
 }
 
 # Spellings that people use and the unit library does not know, or reads as something else.
