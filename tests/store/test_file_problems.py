@@ -15,6 +15,7 @@ import pytest
 from shotwright.base.errors import ProjectProblem
 from shotwright.store import connection
 from shotwright.store.project_file import ProjectFile
+from shotwright.store.schema import MIGRATIONS
 from shotwright.trials.records import Prototype, Shot, Trial
 
 
@@ -83,7 +84,9 @@ def test_newer_version_is_shown_but_not_changed(path):
     newer.close()
     before = path.read_bytes()
 
-    assert "was written by a newer shotwright (format 99, this one knows 1)" in problem_of(path)
+    assert f"was written by a newer shotwright (format 99, this one knows {len(MIGRATIONS)})" in problem_of(
+        path
+    )
     with ProjectFile.open(path, read_only=True) as project:
         assert project.is_newer
         assert len(project.shots()) == 399

@@ -30,6 +30,7 @@ def everything(project):
         project.name,
         project.created,
         project.game_text(),
+        project.launcher_texts(),
         project.prototypes(),
         project.trials(),
         project.shots(),
@@ -42,6 +43,7 @@ def everything(project):
 def fill(project):
     project.set_game(GAME)
     project.put_prototypes([Prototype("twin roller", mass=0.1 + 0.2), Prototype("catapult")])
+    project.put_launchers((EXAMPLES / "launchers.toml").read_text(encoding="utf-8"))
     project.put_trials(
         [Trial("low", "twin roller", date=datetime.date(2026, 1, 17)), Trial("wall", "catapult")]
     )
@@ -215,7 +217,7 @@ def test_an_earlier_export_is_brought_up_to_date_and_other_files_are_left(folder
     with ProjectFile.create(tmp_path / "c.shotwright", "Lantern crew") as project:
         export_folder(project, folder)
 
-    assert sorted(contents(folder)) == sorted({*FILES, "photo.jpg"} - {"game.toml"})
+    assert sorted(contents(folder)) == sorted({*FILES, "photo.jpg"} - {"game.toml", "launchers.toml"})
 
 
 def test_a_folder_with_files_of_somebody_else_is_not_overwritten(tmp_path):
@@ -254,7 +256,7 @@ def test_a_folder_without_the_optional_files(tmp_path):
 SLIPS = [
     (
         "project.toml",
-        "format = 1",
+        "format = 2",
         "format = 9",
         "project.toml, format: 9 is newer than this shotwright knows",
     ),

@@ -45,8 +45,16 @@ def test_old_file_opens(tmp_path, version):
         assert project.game().name == "Lantern Loft"
         assert project.choices()[0]["evidence"] == {"probability": 0.71}
         assert project.get_fact("truth") == {"speed_sd_m_s": 0.12}
-        assert len(project.journal()) == 8
+        assert len(project.journal()) == (8 if version == 1 else 9)
+        described = [] if version == 1 else ["catapult"]
+        assert [one.prototype for one in project.launchers()] == described
         assert project.format_version == len(MIGRATIONS)
+
+
+def test_an_older_file_that_is_only_read_describes_no_launcher(tmp_path):
+    with ProjectFile.open(restore(1, tmp_path), read_only=True) as project:
+        assert project.format_version == 1
+        assert project.launchers() == ()
 
 
 def test_an_older_file_is_copied_before_it_is_changed(tmp_path):
@@ -66,7 +74,7 @@ def test_an_older_file_is_copied_before_it_is_changed(tmp_path):
         assert connection.migrate(database, path, later) is None
     database.close()
     assert backup == tmp_path / "v1.shotwright.bak-v1"
-    with ProjectFile.open(backup) as old:
+    with ProjectFile.open(backup, read_only=True) as old:
         assert old.format_version == 1
         assert len(old.shots()) == 3
 

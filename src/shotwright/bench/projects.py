@@ -11,6 +11,7 @@ from shotwright.bench.results import ImportReport, ProjectSummary, RowTrouble, W
 from shotwright.bench.workbook import load, opened
 from shotwright.flight.model import flight_model
 from shotwright.game.reading import game_from_text
+from shotwright.launcher.reading import launchers_from_text
 from shotwright.store.folder import export_folder, import_folder, read_folder
 from shotwright.store.project_file import ProjectFile
 from shotwright.trials.measure.tables import TableReading, read_shot_table
@@ -154,6 +155,11 @@ def _import_toml(file: ProjectFile, source: Path, dry_run: bool) -> ImportReport
         _checked_game(text, source.name)
         if not dry_run:
             file.set_game(text, source.name)
+    elif "launcher" in sections:
+        described = launchers_from_text(text, source.name, sorted(known_prototypes))
+        kinds.append("launcher" if len(described) == 1 else "launchers")
+        if not dry_run:
+            file.put_launchers(text, source.name)
     elif "prototype" in sections or "trial" in sections:
         if "prototype" in sections:
             kinds.append("prototypes")
@@ -167,7 +173,7 @@ def _import_toml(file: ProjectFile, source: Path, dry_run: bool) -> ImportReport
                 file.put_prototypes(prototypes)
                 file.put_trials(trials)
     else:
-        raise BadInput("holds neither [game] nor [[prototype]] nor [[trial]]", file=source.name)
+        raise BadInput("holds neither [game] nor [[prototype]], [[launcher]] or [[trial]]", file=source.name)
     kind = " and ".join(kinds)
     return ImportReport(
         source=str(source),
@@ -272,6 +278,8 @@ def _import_folder(file: ProjectFile, source: Path, dry_run: bool) -> ImportRepo
             if content.game is not None:
                 file.set_game(content.game)
             file.put_prototypes(content.prototypes)
+            if content.launchers is not None:
+                file.put_launchers(content.launchers)
             file.put_trials(content.trials)
             file.add_shots(content.shots)
             for choice in content.choices:

@@ -11,6 +11,7 @@ from typing import TypeVar
 from shotwright.base.errors import BadInput
 from shotwright.game.reading import game_from_text
 from shotwright.game.records import FiringPosition, Game, Target
+from shotwright.launcher.description import Described
 from shotwright.store.project_file import ProjectFile
 from shotwright.trials.records import Prototype, Shot, Trial
 
@@ -29,12 +30,15 @@ class Workbook:
         In the order of the file.
     trials : tuple of (Trial, tuple of Shot)
         In the order of the file; shots by order of firing, those set aside included.
+    launchers : tuple of Described
+        Of the prototypes that a launcher file describes.
     """
 
     name: str
     game: Game | None
     prototypes: tuple[Prototype, ...]
     trials: tuple[tuple[Trial, tuple[Shot, ...]], ...]
+    launchers: tuple[Described, ...] = ()
 
     def needed_game(self) -> Game:
         """Return the game, or say how to bring one in."""
@@ -56,6 +60,10 @@ class Workbook:
         """Return the trials named, or all."""
         chosen = tuple(_named("trial", name, tuple(t for t, _ in self.trials)) for name in names)
         return tuple((t, s) for t, s in self.trials if not chosen or t in chosen)
+
+    def launcher_of(self, prototype: str) -> Described | None:
+        """Return the description of a prototype's launcher; None when there is none."""
+        return {one.prototype: one for one in self.launchers}.get(prototype)
 
     def pairs(self, position: str | None, target: str | None) -> tuple[tuple[FiringPosition, Target], ...]:
         """Return the (position, target) pairs wanted, all of the game's by default."""
@@ -89,6 +97,7 @@ def load(project: ProjectFile) -> Workbook:
         game=game_from_text(text, "game.toml") if text else None,
         prototypes=tuple(project.prototypes()),
         trials=tuple((t, tuple(s for s in shots if s.trial == t.name)) for t in project.trials()),
+        launchers=project.launchers(),
     )
 
 

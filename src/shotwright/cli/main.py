@@ -28,7 +28,9 @@ class Verb(NamedTuple):
 SECTIONS: dict[str, dict[str, Verb]] = {
     "Keep a project": {
         "new": Verb("projects:new", "Start a project file."),
-        "import": Verb("projects:import_", "Read a game, prototypes, trials or a table of shots into it."),
+        "import": Verb(
+            "projects:import_", "Read a game, prototypes, launchers, trials or a table of shots into it."
+        ),
         "export": Verb("projects:export", "Write it out as a folder of plain files, or as a copy."),
         "log": Verb("log:log", "Add shots, list them, set one aside, take it back."),
         "open": Verb("shotwright.web.command:open_", "Open it in the browser, for phones too when asked."),

@@ -102,7 +102,9 @@ def import_(
     dry_run: bool,
     as_json: bool,
 ) -> None:
-    """Read SOURCE into the project: a game, prototypes or trials (TOML), shots (CSV, TSV, XLSX), or a folder.
+    """Read SOURCE into the project.
+
+    SOURCE is a game, prototypes, launchers or trials (TOML), shots (CSV, TSV, XLSX), or an exported folder.
 
     A row that can't be read is named with its number and reason, and then nothing is imported until you mend
     it or agree to leave it out. The same shots again are recognised and not doubled.

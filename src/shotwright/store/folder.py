@@ -15,6 +15,7 @@ from typing import Any, TypeVar
 from shotwright.base.errors import BadFile, BadInput, ProjectProblem
 from shotwright.base.toml_tables import Section, parse_toml, raise_problems, read_text
 from shotwright.game.reading import game_from_text
+from shotwright.launcher.reading import launchers_from_text, split_launchers
 from shotwright.store import connection as database
 from shotwright.store.project_file import ProjectFile
 from shotwright.store.shots_csv import csv_text, read_csv, shots_from_text, shots_text
@@ -22,11 +23,12 @@ from shotwright.store.toml_text import choices_text, prototypes_text, toml_strin
 from shotwright.trials.reading import prototypes_from_text, trials_from_text
 from shotwright.trials.records import Prototype, Shot, Trial
 
-FORMAT = 1
+FORMAT = 2  # 2 added launchers.toml
 FILES = (
     "project.toml",
     "game.toml",
     "prototypes.toml",
+    "launchers.toml",
     "trials.toml",
     "shots.csv",
     "choices.toml",
@@ -50,6 +52,8 @@ class FolderContent:
         Its TOML as the crew wrote it.
     prototypes, trials, shots
         In the order of their files.
+    launchers : str, optional
+        TOML of the launchers as the crew wrote it.
     choices : tuple of dict
         The oldest first.
     facts : dict
@@ -67,6 +71,7 @@ class FolderContent:
     choices: tuple[dict[str, Any], ...]
     facts: dict[str, Any]
     journal: tuple[tuple[datetime.datetime, str], ...]
+    launchers: str | None = None
 
 
 def export_folder(project: ProjectFile, folder: Path | str) -> tuple[Path, ...]:
@@ -96,6 +101,7 @@ def export_folder(project: ProjectFile, folder: Path | str) -> tuple[Path, ...]:
         "project.toml": head,
         "game.toml": project.game_text(),
         "prototypes.toml": prototypes_text(project.prototypes()),
+        "launchers.toml": "".join(text for _, text in project.launcher_texts()) or None,
         "trials.toml": trials_text(project.trials()),
         "shots.csv": shots_text(project.shots()),
         "choices.toml": choices_text(project.choices()),
@@ -145,6 +151,8 @@ def import_folder(folder: Path | str, path: Path | str, overwrite: bool = False)
             if content.game is not None:
                 project.set_game(content.game)
             project.put_prototypes(content.prototypes)
+            if content.launchers is not None:
+                project.put_launchers(content.launchers)
             project.put_trials(content.trials)
             project.add_shots(content.shots)
             for choice in content.choices:
@@ -200,6 +208,7 @@ def read_folder(folder: Path | str) -> FolderContent:
     game = part("game.toml", _checked_game)
     prototypes = part("prototypes.toml", prototypes_from_text)
     built = names_of("prototypes", prototypes)
+    launchers = part("launchers.toml", lambda text: _checked_launchers(text, built))
     trials = part("trials.toml", lambda text: trials_from_text(text, "trials.toml", built))
     fired = names_of("trials", trials)
     shots = part("shots.csv", lambda text: shots_from_text(text, "shots.csv", fired))
@@ -209,7 +218,15 @@ def read_folder(folder: Path | str) -> FolderContent:
     raise_problems(problems)
     assert head is not None
     return FolderContent(
-        *head, game, prototypes or (), trials or (), shots or (), choices or (), facts or {}, journal or ()
+        *head,
+        game,
+        prototypes or (),
+        trials or (),
+        shots or (),
+        choices or (),
+        facts or {},
+        journal or (),
+        launchers,
     )
 
 
@@ -244,6 +261,12 @@ def _head_from_text(text: str) -> tuple[str, datetime.datetime]:
 
 def _checked_game(text: str) -> str:
     game_from_text(text, "game.toml")
+    return text
+
+
+def _checked_launchers(text: str, prototypes: Sequence[str] | None) -> str:
+    launchers_from_text(text, "launchers.toml", prototypes)
+    split_launchers(text)
     return text
 
 

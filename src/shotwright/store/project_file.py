@@ -12,6 +12,8 @@ from typing import Any
 from shotwright.base.errors import BadInput
 from shotwright.game.reading import game_from_text
 from shotwright.game.records import Game
+from shotwright.launcher.description import Described
+from shotwright.launcher.reading import launchers_from_text, split_launchers
 from shotwright.store.open_file import OpenFile, now
 from shotwright.store.rows import (
     checked_name,
@@ -28,6 +30,8 @@ from shotwright.store.rows import (
 from shotwright.store.toml_text import prototypes_text, trials_text
 from shotwright.trials.reading import prototypes_from_text, trials_from_text
 from shotwright.trials.records import Prototype, Shot, Trial
+
+_LAUNCHERS_SINCE = 2  # version of the tables that first held launchers
 
 
 class ProjectFile(OpenFile):
@@ -144,6 +148,55 @@ class ProjectFile(OpenFile):
                 kind = type(record)
                 self._live().execute(insert(kind, update_by_name(kind)), to_row(record))
                 self._note(f"{what} {record.name!r} put")
+
+    # ------------------------------------------------------------------ launchers
+
+    def launcher_texts(self) -> tuple[tuple[str, str], ...]:
+        """Return the TOML of each launcher as the crew wrote it, with its prototype, in their order."""
+        if self.format_version < _LAUNCHERS_SINCE:
+            return ()  # an older file that was opened to be read only
+        return tuple(
+            (str(prototype), str(text))
+            for prototype, text in self._rows("select prototype, text from launchers order by number")
+        )
+
+    def launchers(self) -> tuple[Described, ...]:
+        """Return what the launcher files describe, one for each prototype that has one."""
+        texts = self.launcher_texts()
+        return tuple(one for _, text in texts for one in launchers_from_text(text))
+
+    def put_launchers(self, text: str, file_name: str = "launchers.toml") -> tuple[Described, ...]:
+        """Keep the TOML of launchers; that of a prototype which has one replaces it.
+
+        Parameters
+        ----------
+        text : str
+            TOML; kept as it is, comments and all.
+        file_name : str
+            How messages name it.
+
+        Returns
+        -------
+        tuple of Described
+            What it says.
+
+        Raises
+        ------
+        BadInput
+            The text describes no launcher, or a prototype is not in the project; nothing is kept.
+        """
+        known = [prototype.name for prototype in self.prototypes()]
+        described = launchers_from_text(text, file_name, known)
+        checked_text(text, file_name)
+        sql = (
+            "insert into launchers (prototype, text) values (?, ?)"
+            " on conflict (prototype) do update set text = excluded.text"
+        )
+        with self.transaction():
+            for prototype, piece in split_launchers(text, file_name):
+                self._live().execute(sql, (prototype, piece))
+                self._note(f"launcher of {prototype!r} described")
+        return described
 
     # ------------------------------------------------------------------ shots
 

@@ -76,4 +76,11 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
         "create table facts (key text primary key not null, value text not null) strict",
         "create table journal (number integer primary key, at text not null, what text not null) strict",
     ),
+    (
+        """create table launchers (
+            number integer primary key,
+            prototype text not null unique references prototypes (name),
+            text text not null
+        ) strict""",
+    ),
 )
