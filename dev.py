@@ -98,6 +98,9 @@ def set_up():
     # The build tool comes from the lock too, so nothing unhashed is fetched for the checkout itself.
     pip("install", "--no-deps", "--no-build-isolation", "-e", str(ROOT))
     MARKER.write_text(wanted, encoding="utf-8")
+    # Where this fails, the first command that needs it compiles, so set-up has done its part all the same.
+    print("Compiling what is compiled, once for each installation.", flush=True)
+    run(["-m", "shotwright.cli.main", "warm-up"])
     print(f"Ready after {time.monotonic() - started:.0f} s.", flush=True)
 
 

@@ -14,10 +14,10 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
 SOURCE = ROOT / "src" / "shotwright"
-MODULES = sorted(
-    ".".join(path.relative_to(ROOT / "src").with_suffix("").parts).removesuffix(".__init__")
-    for path in SOURCE.rglob("*.py")
-)
+FILES = sorted(SOURCE.rglob("*.py"))
+MODULES = [
+    ".".join(path.relative_to(ROOT / "src").with_suffix("").parts).removesuffix(".__init__") for path in FILES
+]
 # What `shotwright --help` must not wait for.
 HEAVY = {
     "numpy",
@@ -57,12 +57,14 @@ RUNTIME = {
 }
 
 
-def python(code: str, *arguments: str, where: Path = ROOT) -> subprocess.CompletedProcess[str]:
+def python(
+    code: str, *arguments: str, where: Path = ROOT, **variables: str
+) -> subprocess.CompletedProcess[str]:
     """Run code in a fresh interpreter that finds the package of `where` first."""
     return subprocess.run(
         [sys.executable, "-c", code, *arguments],
         cwd=where,
-        env={**os.environ, "PYTHONPATH": str(where / "src"), "PYTHONUTF8": "1"},
+        env={**os.environ, "PYTHONPATH": str(where / "src"), "PYTHONUTF8": "1", **variables},
         capture_output=True,
         text=True,
         encoding="utf-8",
@@ -147,6 +149,54 @@ print("loaded:", *sorted({name.partition(".")[0] for name in sys.modules}))
     shown, _, loaded = answer.stdout.rpartition("loaded:")
     assert "windows" in shown
     assert set(loaded.split()) & HEAVY == set()
+
+
+@pytest.mark.slow
+def test_nothing_is_left_to_compile_after_warming_up(tmp_path: Path) -> None:
+    code = """
+import logging, sys
+logging.getLogger("shotwright").setLevel(logging.INFO)
+logging.getLogger("shotwright").addHandler(logging.StreamHandler(sys.stderr))
+from shotwright.cli.main import main
+sys.exit(main(sys.argv[1:]))
+"""
+    variables = {"NUMBA_CACHE_DIR": str(tmp_path / "cache")}
+    first = python(code, "warm-up", **variables)
+    assert first.returncode == 0, first.stderr
+    assert "compiling the flight kernel for this machine" in first.stderr
+    whole = python(code, "demo", str(tmp_path / "demo"), **variables)
+    assert whole.returncode == 0, whole.stderr
+    assert "compiling" not in whole.stderr
+
+
+RUN = """
+import sys
+from shotwright.cli.main import main
+code = main(sys.argv[1:])
+print("loaded:", *sorted({name.partition(".")[0] for name in sys.modules}))
+sys.exit(code)
+"""
+
+
+@pytest.mark.parametrize(
+    ("ball", "needed"),
+    [
+        (["--diameter", "7 in", "--mass", "5 oz"], {"numpy"}),
+        # a game is checked whole when it is read, its polygons too
+        (["--project", "a.shotwright"], {"numpy", "sqlite3", "shapely"}),
+    ],
+)
+def test_one_flight_waits_for_nothing_heavy(ball: list[str], needed: set[str], tmp_path: Path) -> None:
+    if "--project" in ball:
+        game = SOURCE / "bench" / "yard" / "game.toml"
+        made = python(RUN, "new", str(tmp_path / "a"), "--game", str(game))
+        assert made.returncode == 0, made.stderr
+        ball = ["--project", str(tmp_path / "a.shotwright")]
+    answer = python(RUN, "flight", "--speed", "9 m/s", "--elevation", "55 deg", "--spin", "1200 rpm", *ball)
+    assert answer.returncode == 0, answer.stderr
+    shown, _, loaded = answer.stdout.rpartition("loaded:")
+    assert "The ball ends on the floor" in shown
+    assert set(loaded.split()) & HEAVY == needed
 
 
 def test_files_stay_readable() -> None:

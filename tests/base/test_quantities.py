@@ -9,6 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from shotwright.base import quantities
+from shotwright.base.common_units import COMMON_UNITS
 from shotwright.base.errors import BadInput
 from shotwright.base.quantities import KINDS, check_positive, parse_quantity, unit_scale
 
@@ -189,3 +191,32 @@ def test_any_text_is_read_or_refused_in_one_line(text: str, kind: str) -> None:
 def test_any_unit_like_text_is_read_or_refused(text: str, kind: str) -> None:
     found = read_or_refuse(f"3 {text}", kind)
     assert "type" in found if isinstance(found, str) else math.isfinite(found)
+
+
+@pytest.mark.parametrize(
+    ("kind", "unit"), [(kind, unit) for kind, units in COMMON_UNITS.items() for unit in units]
+)
+def test_common_units_are_those_of_the_library(kind, unit):
+    # the library multiplies its way through several units, so its last digits differ
+    assert COMMON_UNITS[kind][unit] == pytest.approx(quantities._ask_library(unit, kind), rel=1e-13)
+
+
+def test_common_units_need_no_library(monkeypatch):
+    monkeypatch.setattr(quantities, "_registry", lambda: pytest.fail("the unit library was asked"))
+    quantities._factor_and_offset.cache_clear()
+    for typed, kind in (
+        ("4.2 m", "length"),
+        ("9.5 m / s", "speed"),
+        ("52°", "angle"),
+        ("3000 rpm", "spin"),
+        ("12 rev/s", "spin"),
+        ("68 °F", "temperature"),
+        ("1013 hPa", "pressure"),
+        ("50 %", "fraction"),
+        ("120g", "mass"),
+    ):
+        assert math.isfinite(parse_quantity(typed, kind))
+
+
+def test_rare_units_are_left_to_the_library():
+    assert parse_quantity("2 fathom", "length") == pytest.approx(2 * 1.8288, rel=1e-5)  # 6 ft, NIST SP 811

@@ -124,7 +124,7 @@ def test_a_new_project_says_what_comes_next(tmp_path: Path) -> None:
 
 
 def test_a_project_is_not_written_over_unasked(project: Path) -> None:
-    with pytest.raises(ShotwrightError, match="is there already"):
+    with pytest.raises(ShotwrightError, match="or replace it with --overwrite"):
         create_project(project)
     assert summary(project).prototypes == ("hood", "twin")
     assert create_project(project, overwrite=True).prototypes == ()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import logging
 import sys
 from pathlib import Path
 
@@ -69,6 +70,18 @@ def test_a_bar_on_a_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
         progress(0.25, "left post")
         progress(1.0)
     assert "flying" in sys.stderr.getvalue()  # type: ignore[attr-defined]
+
+
+def test_notes_of_the_rooms_appear_beside_the_bar(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "stderr", Terminal())
+    monkeypatch.setenv("TERM", "xterm")
+    log = logging.getLogger("shotwright")
+    with progress_bar("flying"):
+        log.info("compiling the %s", "flight kernel")
+    log.info("nobody hears this")
+    shown = sys.stderr.getvalue()  # type: ignore[attr-defined]
+    assert "compiling the flight kernel" in shown
+    assert "nobody" not in shown
 
 
 def test_width_fits_the_terminal(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -28,6 +28,7 @@ from shotwright.bench.results import (
     WindowsResult,
     WrittenFiles,
 )
+from shotwright.bench.warming import WarmUp
 from shotwright.choice.decision import Chance, CriterionValue, Decision, Gate, RankShares
 from shotwright.choice.records import HitProbability, SpreadSummary
 from shotwright.cli.main import main
@@ -220,17 +221,24 @@ CASES: dict[str, tuple[list[str], str, dict[str, Any], Any, list[str]]] = {
     ),
     "flight": (
         ["flight", "--speed", "8 m/s", "--elevation", "52deg", "--diameter", "150mm", "--mass", "130g"],
-        "flights.fly",
+        "one_flight.fly",
         {"speed": "8 m/s", "elevation": "52deg", "diameter": "150mm", "mass": "130g", "project": None},
         FLIGHT,
         ["It lands.", "distance                     5.344 m", "centre  0 m", "drag: constant"],
     ),
     "flight of the project's ball": (
         ["flight", "--speed", "8 m/s", "--elevation", "52deg", "--wind", "-2 m/s"],
-        "flights.fly",
+        "one_flight.fly",
         {"wind": "-2 m/s", "diameter": None, "project": Path("a.shotwright")},
         FLIGHT,
         ["It lands."],
+    ),
+    "warm-up": (
+        ["warm-up"],
+        "warming.warm_up",
+        {"progress": silent},
+        WarmUp(("kernel",), (9.0,), "a folder", True, 0, ("Kernel ready after 9.0 s.",)),
+        ["Kernel ready after 9.0 s."],
     ),
     "windows": (
         ["windows", "--position", "rail", "--slowest", "5 m/s", "--defended"],

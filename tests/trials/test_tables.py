@@ -32,7 +32,7 @@ def test_plain_csv(tmp_path):
     assert (first.along, first.cross) == pytest.approx((3.20, 0.12), abs=1e-12)
     assert (second.cross, second.remark) == (pytest.approx(-0.08), "flyer?")
     assert second.source == "shots.csv row 3"
-    assert "column 'along (cm)' is read as along in cm" in reading.notes
+    assert "column 'along (cm)' is read as along [cm]" in reading.notes
 
 
 @pytest.mark.parametrize(
@@ -132,7 +132,7 @@ def test_right_is_turned_round(tmp_path):
     reading = read(tmp_path, "along (m),right (m)\n3,0.2\n3,-0.1\n3,0\n")
 
     assert [s.cross for s in reading.shots] == [-0.2, 0.1, 0.0]
-    assert "column 'right (m)' is read as cross in m, sign turned" in reading.notes
+    assert "column 'right (m)' is read as cross [m], sign turned" in reading.notes
 
 
 def test_columns_and_units_named_by_the_caller(tmp_path):

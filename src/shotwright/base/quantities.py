@@ -8,6 +8,7 @@ import math
 import re
 from typing import Any
 
+from shotwright.base.common_units import COMMON_UNITS
 from shotwright.base.errors import BadInput
 
 # name of a kind of quantity -> (SI unit that the number is turned into, examples for the error message)
@@ -48,6 +49,7 @@ _SPELLINGS = (
 )
 # A tower of powers in a cell would keep the unit library busy for ever; no unit that people write has one.
 _NO_UNIT = re.compile(r"[\d⁰¹²³⁴⁵⁶⁷⁸⁹]{2}|(?:\*\*|\^).*(?:\*\*|\^)")
+_AROUND_SLASH = re.compile(r"\s*/\s*")
 _BARE_DEGREES = {"C": "degC", "F": "degF"}  # in a temperature these are no coulomb and no farad
 _NUMBER = re.compile(r"^\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
 _FEET_INCHES = re.compile(
@@ -57,7 +59,7 @@ _FEET_INCHES = re.compile(
 
 @functools.cache
 def _registry() -> Any:
-    # Loading the unit library takes a good part of a second: only those who parse a unit pay for it.
+    # Loading the unit library takes a good part of a second: only those who type a rare unit pay for it.
     import pint
 
     return pint.UnitRegistry(autoconvert_offset_to_baseunit=True, cache_folder=None)
@@ -66,6 +68,11 @@ def _registry() -> Any:
 @functools.lru_cache(maxsize=4096)
 def _factor_and_offset(unit: str, kind: str) -> tuple[float, float]:
     """SI value of 0 and 1 `unit`, as (scale, offset); raises KeyError when `unit` is not of this kind."""
+    common = COMMON_UNITS[kind].get(_AROUND_SLASH.sub("/", unit))
+    return common or _ask_library(unit, kind)
+
+
+def _ask_library(unit: str, kind: str) -> tuple[float, float]:
     registry = _registry()
     target = KINDS[kind][0]
     try:

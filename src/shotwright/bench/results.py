@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from shotwright.base.plain import Result
+from shotwright.bench.one_flight import FlightResult
 from shotwright.choice.decision import Decision
 from shotwright.choice.records import HitProbability, SpreadSummary
 from shotwright.flight.needed_shots import NeededShot
@@ -141,43 +142,6 @@ class ShotList(Result):
     trials: tuple[Trial, ...]
     prototypes: tuple[Prototype, ...]
     shots: tuple[Shot, ...]
-    words: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class FlightResult(Result):
-    """One flight.
-
-    Parameters
-    ----------
-    ended : str
-        ``"at the distance asked for"`` or ``"on the floor"``.
-    distance_m, cross_m, height_m : float
-        Ball's centre at the end, from the floor under the release point.
-    time_s, speed_m_s, entry_angle_deg : float
-        At the end; the angle is below the horizontal.
-    apex_m, apex_time_s : float
-        Greatest height of the ball's centre, and when.
-    air_density_kg_m3 : float
-        Of the air flown through.
-    drag, lift : str
-        Laws used.
-    words : tuple of str
-        The same in plain sentences.
-    """
-
-    ended: str
-    distance_m: float
-    cross_m: float
-    height_m: float
-    time_s: float
-    speed_m_s: float
-    entry_angle_deg: float
-    apex_m: float
-    apex_time_s: float
-    air_density_kg_m3: float
-    drag: str
-    lift: str
     words: tuple[str, ...]
 
 

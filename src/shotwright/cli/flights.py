@@ -70,7 +70,7 @@ def flight(project: Path | None, as_json: bool, **typed: str | None) -> None:
             raise BadInput(
                 f"give the ball by --diameter and --mass, or a project ({wrong.problem})", field="ball"
             ) from wrong
-    from shotwright.bench.flights import fly
+    from shotwright.bench.one_flight import fly
 
     show(fly(**given), as_json, flight_words)
 

@@ -54,6 +54,7 @@ SECTIONS: dict[str, dict[str, Verb]] = {
     "Try it and check it": {
         "demo": Verb("reports:demo", "Run the whole chain on an invented game with simulated shots."),
         "verify": Verb("reports:verify", "Compute every published check value and compare."),
+        "warm-up": Verb("reports:warm_up", "Compile everything now, so that no later verb waits for it."),
     },
 }
 VERBS: dict[str, Verb] = {name: verb for section in SECTIONS.values() for name, verb in section.items()}

@@ -1,4 +1,4 @@
-"""Verbs that show and check: ``notebook``, ``demo``, ``verify``."""
+"""Verbs that show and check: ``notebook``, ``demo``, ``verify``, ``warm-up``."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from shotwright.cli.wording import blocks
 if TYPE_CHECKING:
     from shotwright.bench.demonstration import DemoResult
     from shotwright.bench.results import CheckOutcome, Verification
+    from shotwright.bench.warming import WarmUp
 
 EXIT_CHECKS_FAILED = 1
 
@@ -66,6 +67,22 @@ def verify(everything: bool, as_json: bool) -> None:
     show(found, as_json, every_check if everything else verification_words)
     if found.failed:
         raise click.exceptions.Exit(EXIT_CHECKS_FAILED)
+
+
+@click.command("warm-up")
+@json_option
+def warm_up(as_json: bool) -> None:
+    """Compile everything now, so that no later verb waits for it. Needed once for each installation."""
+    from shotwright.bench.warming import warm_up as run
+
+    with progress_bar("compiling") as progress:
+        found = run(progress=progress)
+    show(found, as_json, warm_up_words)
+
+
+def warm_up_words(found: WarmUp) -> str:
+    """Write what was compiled and where it is kept."""
+    return paragraphs(found.words, text_width())
 
 
 def verification_words(found: Verification) -> str:

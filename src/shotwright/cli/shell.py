@@ -125,10 +125,41 @@ def progress_bar(title: str) -> Iterator[Progress]:
     from rich.console import Console
     from rich.progress import Progress as Bar
 
-    with Bar(console=Console(stderr=True), transient=True) as bar:
+    with Bar(console=Console(stderr=True), transient=True) as bar, notes_to(bar.print):
         task = bar.add_task(title, total=1.0)
 
         def report(fraction: float, what: str = "") -> None:
             bar.update(task, completed=fraction, description=what or title)
 
         yield report
+
+
+@contextlib.contextmanager
+def notes_to(write: Callable[[str], None]) -> Iterator[None]:
+    """Have what the rooms note, such as the start of a compilation, written beside the bar.
+
+    Parameters
+    ----------
+    write : callable
+        Takes one line.
+
+    Yields
+    ------
+    None
+        While notes are written.
+    """
+    import logging
+
+    class Notes(logging.Handler):
+        def emit(self, record: logging.LogRecord) -> None:
+            write(record.getMessage())
+
+    log, handler = logging.getLogger("shotwright"), Notes(logging.INFO)
+    level = log.level
+    log.addHandler(handler)
+    log.setLevel(logging.INFO)
+    try:
+        yield
+    finally:
+        log.removeHandler(handler)
+        log.setLevel(level)

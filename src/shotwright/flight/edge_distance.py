@@ -10,7 +10,6 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Callable, Sequence
-from types import FunctionType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -182,30 +181,19 @@ def compiled_distances() -> Callable[..., None]:
         Takes paths (n, 5, 3), limits (2, n), sides (k, 4), whether the edge is a ring, and an array (n,) that
         takes the distances.
     """
-    from shotwright.flight.kernel import compile_plain, source_digest
+    from shotwright.flight.kernel import compile_plain
 
-    plain = _rows(source_digest())
-    try:
-        return compile_plain(plain, cache=True)
-    except RuntimeError:  # no folder that may be written: compile afresh in every process
-        return compile_plain(plain, cache=False)
+    return compile_plain(_rows, cache=True)
 
 
-def _rows(source: int) -> FunctionType:
-    """Make the loop; `source` is a cell of it, so that it enters the compiler's cache key."""
-
-    def rows(paths: FloatArray, limits: FloatArray, sides: FloatArray, ring: bool, found: FloatArray) -> None:
-        _ = source
-        for i in range(len(found)):
-            q = paths[i]
-            path = (
-                (q[0, 0], q[0, 1], q[0, 2]),
-                (q[1, 0], q[1, 1], q[1, 2]),
-                (q[2, 0], q[2, 1], q[2, 2]),
-                (q[3, 0], q[3, 1], q[3, 2]),
-                (q[4, 0], q[4, 1], q[4, 2]),
-            )
-            found[i] = signed_distance(path, limits[0, i], limits[1, i], sides, ring)
-
-    assert isinstance(rows, FunctionType)
-    return rows
+def _rows(paths: FloatArray, limits: FloatArray, sides: FloatArray, ring: bool, found: FloatArray) -> None:
+    for i in range(len(found)):
+        q = paths[i]
+        path = (
+            (q[0, 0], q[0, 1], q[0, 2]),
+            (q[1, 0], q[1, 1], q[1, 2]),
+            (q[2, 0], q[2, 1], q[2, 2]),
+            (q[3, 0], q[3, 1], q[3, 2]),
+            (q[4, 0], q[4, 1], q[4, 2]),
+        )
+        found[i] = signed_distance(path, limits[0, i], limits[1, i], sides, ring)

@@ -1,9 +1,7 @@
 """The flight equations compiled, and run over many flights on all cores.
 
 The equations are written once, as plain functions (`path.fly` and all that it calls). Here they are compiled
-together, at the first use. The result is kept on disk: beside the source, or in the user's cache folder when
-that is read-only. The compiler's own cache looks at one file only, so the text of all the files it came from
-goes into its key.
+together, at the first use, and kept on disk with the text of all the files they came from as the key.
 
 No compiled loop starts threads of its own: chunks of flights run in Python threads with the interpreter lock
 released, so any number of callers may fly at the same time, and results don't depend on the number of cores.
@@ -12,7 +10,6 @@ released, so any number of callers may fly at the same time, and results don't d
 from __future__ import annotations
 
 import functools
-import hashlib
 import itertools
 import os
 from collections.abc import Callable, Sequence
@@ -25,6 +22,7 @@ import numba
 import numpy as np
 from numpy.typing import NDArray
 
+from shotwright.base.compiled import Compiled, text_of
 from shotwright.flight.dop853 import advance
 from shotwright.flight.drag import drag_of
 from shotwright.flight.laws import PackedLaw
@@ -107,48 +105,37 @@ def compiled_rows() -> Callable[..., None]:
     Returns
     -------
     callable
-        Takes what `_rows` makes.
+        Takes what `_rows` takes.
     """
-    plain = _rows(source_digest())
-    try:
-        return compile_plain(plain, cache=True)
-    except RuntimeError:  # no folder that may be written: compile afresh in every process
-        return compile_plain(plain, cache=False)
+    return compile_plain(_rows, cache=True)
 
 
-def _rows(source: int) -> FunctionType:
-    """Make the loop over flights; `source` is a cell of it, so that it enters the compiler's cache key."""
-
-    def rows(
-        first: int,
-        last: int,
-        starts: FloatArray,
-        bodies: FloatArray,
-        drag: PackedLaw,
-        lift: PackedLaw,
-        plane: Plane,
-        floors: FloatArray,
-        solids: Sequence[float],
-        time_limit: float,
-        tolerance: float,
-        status: NDArray[np.uint8],
-        values: FloatArray,
-    ) -> None:
-        _ = source
-        for i in range(first, last):
-            s, b = starts[i], bodies[i]
-            start = (s[0], s[1], s[2], s[3], s[4], s[5], s[6])
-            body = Body(b[0], b[1], b[2], b[3], b[4], b[5], b[6], b[7], b[8], b[9], b[10])
-            code, found = fly(start, body, drag, lift, plane, floors[i], solids, time_limit, tolerance)
-            status[i] = code
-            for k in range(WIDTH):
-                values[i, k] = found[k]
-
-    assert isinstance(rows, FunctionType)
-    return rows
+def _rows(
+    first: int,
+    last: int,
+    starts: FloatArray,
+    bodies: FloatArray,
+    drag: PackedLaw,
+    lift: PackedLaw,
+    plane: Plane,
+    floors: FloatArray,
+    solids: Sequence[float],
+    time_limit: float,
+    tolerance: float,
+    status: NDArray[np.uint8],
+    values: FloatArray,
+) -> None:
+    for i in range(first, last):
+        s, b = starts[i], bodies[i]
+        start = (s[0], s[1], s[2], s[3], s[4], s[5], s[6])
+        body = Body(b[0], b[1], b[2], b[3], b[4], b[5], b[6], b[7], b[8], b[9], b[10])
+        code, found = fly(start, body, drag, lift, plane, floors[i], solids, time_limit, tolerance)
+        status[i] = code
+        for k in range(WIDTH):
+            values[i, k] = found[k]
 
 
-def compile_plain(function: FunctionType, *, cache: bool) -> Callable[..., Any]:
+def compile_plain(function: Callable[..., Any], *, cache: bool) -> Callable[..., Any]:
     """Compile a plain function together with the plain functions of this room that it calls.
 
     Parameters
@@ -156,40 +143,41 @@ def compile_plain(function: FunctionType, *, cache: bool) -> Callable[..., Any]:
     function : function
         Its own module's functions, and this room's, are compiled with it.
     cache : bool
-        Whether to keep the result on disk; then a cell of `function` must hold `source_digest()`.
+        Whether to keep the result on disk, once for each installation.
 
     Returns
     -------
     callable
         The compiled function.
     """
-    return _compile(function, {}, cache=cache)
+    assert isinstance(function, FunctionType)
+    linked = _linked(function, {})
+    if not cache:
+        return cast(Callable[..., Any], numba.njit(**_options(function))(linked))
+    module = function.__module__.rpartition(".")[2].replace("_", " ")
+    name = f"flight {module}"
+    return Compiled(linked, text_of(Path(__file__).parent), name, **_options(function))
 
 
-def _compile(
-    function: FunctionType, done: dict[FunctionType, Callable[..., Any]], *, cache: bool = False
-) -> Callable[..., Any]:
-    if function not in done:
-        scope = dict(function.__globals__)
-        for name in function.__code__.co_names:
-            callee = scope.get(name)
-            if isinstance(callee, FunctionType) and callee.__module__.startswith("shotwright.flight."):
-                scope[name] = _compile(callee, done)
-        copy = FunctionType(function.__code__, scope, function.__name__, None, function.__closure__)
-        done[function] = numba.njit(
-            error_model="numpy",
-            nogil=True,
-            cache=cache,
-            forceinline=function in _INLINED,
-            fastmath=_LIBERTIES if function is advance or function in _INLINED else False,
-        )(copy)
-    return done[function]
+def _linked(function: FunctionType, done: dict[FunctionType, Callable[..., Any]]) -> FunctionType:
+    """Return a copy of a plain function that calls compiled ones."""
+    scope = dict(function.__globals__)
+    for name in function.__code__.co_names:
+        callee = scope.get(name)
+        if isinstance(callee, FunctionType) and callee.__module__.startswith("shotwright.flight."):
+            if callee not in done:
+                done[callee] = numba.njit(**_options(callee))(_linked(callee, done))
+            scope[name] = done[callee]
+    return FunctionType(function.__code__, scope, function.__name__, None, function.__closure__)
 
 
-def source_digest() -> int:
-    """Return a number that changes with the text of any file of this room, for the compiler's cache key."""
-    text = b"".join(file.read_bytes() for file in sorted(Path(__file__).parent.glob("*.py")))
-    return int.from_bytes(hashlib.blake2b(text, digest_size=7).digest(), "little")
+def _options(function: FunctionType) -> dict[str, Any]:
+    return {
+        "error_model": "numpy",
+        "nogil": True,
+        "forceinline": function in _INLINED,
+        "fastmath": _LIBERTIES if function is advance or function in _INLINED else False,
+    }
 
 
 def with_arrays(law: PackedLaw) -> PackedLaw:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Callable
-from types import FunctionType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +15,6 @@ from shotwright.flight.motion import Body, Rate, acceleration
 
 FloatArray = NDArray[np.float64]
 
-_FEW = 12  # flights for which the plain text is quicker than loading the compiled one
 _STEP = 1e-3  # s: truncation and rounding are both below 1e-6 of the snap of a ball in air
 _AGREES = 0.03  # of the jerk: a difference that is farther off has a corner of a law between its points
 
@@ -79,7 +77,9 @@ def snap_of(
     )
 
 
-def snaps(model: FlightModel, starts: FloatArray, bodies: FloatArray, ends: FloatArray) -> FloatArray:
+def snaps(
+    model: FlightModel, starts: FloatArray, bodies: FloatArray, ends: FloatArray, *, plain: bool
+) -> FloatArray:
     """Find the snap at the end of flights.
 
     Parameters
@@ -92,6 +92,8 @@ def snaps(model: FlightModel, starts: FloatArray, bodies: FloatArray, ends: Floa
         `motion.Body` of each ball. [SI, as each of its fields says]
     ends : ndarray, shape (n, 16)
         `path.Values` of each end.
+    plain : bool
+        Whether to take the plain text or the compiled one.
 
     Returns
     -------
@@ -107,7 +109,7 @@ def snaps(model: FlightModel, starts: FloatArray, bodies: FloatArray, ends: Floa
     before, after = (np.linalg.norm(one, axis=1) for one in (starts[:, 3:6], air))
     spins = starts[:, 6] * np.exp(-bodies[:, 3] * 0.5 * (before + after) * ends[:, 0])
     found = np.empty((len(ends), 3))
-    if len(ends) > _FEW:
+    if not plain:
         from shotwright.flight.kernel import with_arrays
 
         laws = with_arrays(model.drag), with_arrays(model.lift)
@@ -137,30 +139,19 @@ def _row(
 
 @functools.cache
 def _compiled() -> Callable[..., None]:
-    from shotwright.flight.kernel import compile_plain, source_digest
+    from shotwright.flight.kernel import compile_plain
 
-    plain = _rows(source_digest())
-    try:
-        return compile_plain(plain, cache=True)
-    except RuntimeError:  # no folder that may be written: compile afresh in every process
-        return compile_plain(plain, cache=False)
+    return compile_plain(_rows, cache=True)
 
 
-def _rows(source: int) -> FunctionType:
-    """Make the loop; `source` is a cell of it, so that it enters the compiler's cache key."""
-
-    def rows(
-        air: FloatArray,
-        spins: FloatArray,
-        ends: FloatArray,
-        bodies: FloatArray,
-        drag: PackedLaw,
-        lift: PackedLaw,
-        found: FloatArray,
-    ) -> None:
-        _ = source
-        for i in range(len(found)):
-            _row(i, air, spins, ends, bodies, drag, lift, found)
-
-    assert isinstance(rows, FunctionType)
-    return rows
+def _rows(
+    air: FloatArray,
+    spins: FloatArray,
+    ends: FloatArray,
+    bodies: FloatArray,
+    drag: PackedLaw,
+    lift: PackedLaw,
+    found: FloatArray,
+) -> None:
+    for i in range(len(found)):
+        _row(i, air, spins, ends, bodies, drag, lift, found)

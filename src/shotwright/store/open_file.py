@@ -239,7 +239,7 @@ class OpenFile:
 
 def _check_replaceable(path: Path, overwrite: bool) -> None:
     if not overwrite:
-        raise ProjectProblem(f"{path}: is there already; choose another name, or say that it may be replaced")
+        raise ProjectProblem(f"{path}: is there already; choose another name, or replace it with --overwrite")
     if path.is_dir():
         raise ProjectProblem(f"{path}: is a folder; name a file in it")
     if path.stat().st_size:

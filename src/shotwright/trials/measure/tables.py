@@ -205,7 +205,7 @@ class _TableReader:
         self._read_unit_row()
         for column in self.columns:
             turned = ", sign turned" if column.sign < 0 else ""
-            unit = f" in {column.unit}" if column.unit else ""
+            unit = f" [{column.unit}]" if column.unit else ""
             self.notes.append(f"column {column.header!r} is read as {column.field}{unit}{turned}")
         if unused:
             self.notes.append("not used: " + ", ".join(repr(header) for header in unused))

@@ -1,0 +1,94 @@
+"""Compile everything that is compiled, before anybody waits for it."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from shotwright.base.cache_folder import cache_folder, remove_old_folders
+from shotwright.base.plain import Result
+from shotwright.base.progress import Progress, silent
+
+
+@dataclass(frozen=True, slots=True)
+class WarmUp(Result):
+    """What was compiled, or found compiled.
+
+    Parameters
+    ----------
+    names : tuple of str
+        What it is called.
+    seconds : tuple of float
+        How long each took. [s]
+    folder : str
+        Where compiled code is kept.
+    kept : bool
+        False when the folder can't be written.
+    removed : int
+        Folders of other versions that were removed.
+    words : tuple of str
+        The same in plain sentences.
+    """
+
+    names: tuple[str, ...]
+    seconds: tuple[float, ...]
+    folder: str
+    kept: bool
+    removed: int
+    words: tuple[str, ...]
+
+
+def warm_up(*, progress: Progress = silent) -> WarmUp:
+    """Compile everything that is compiled, or load it to see that it is there.
+
+    Parameters
+    ----------
+    progress : Progress
+        Told how far it is.
+
+    Returns
+    -------
+    WarmUp
+        What was compiled, and where it is kept.
+    """
+    seconds = []
+    for i, (name, work) in enumerate(STEPS):
+        progress(i / len(STEPS), name)
+        started = time.perf_counter()
+        work()
+        seconds.append(time.perf_counter() - started)
+    progress(1.0, "done")
+    folder = cache_folder()
+    kept = any(folder.glob("*.nbi"))
+    names = tuple(name for name, _ in STEPS)
+    words = f"{_listed(names).capitalize()} ready after {sum(seconds):.1f} s, "
+    words += f"kept in {folder}." if kept else f"but {folder} can't be written, so nothing is kept."
+    removed = remove_old_folders(folder)
+    return WarmUp(names, tuple(seconds), str(folder), kept, removed, (words,))
+
+
+def _listed(names: tuple[str, ...]) -> str:
+    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+
+
+def _flights() -> None:
+    import numpy as np
+
+    from shotwright.flight.crossing import fly_to_plane
+    from shotwright.flight.model import flight_model
+    from shotwright.flight.opening import edge_clearance
+    from shotwright.game.records import Ball, CoefficientLaw, Target, Weather
+
+    ball = Ball("ball", 0.2, 0.2, CoefficientLaw("constant", 0.5), CoefficientLaw("cross"))
+    velocity = np.tile([5.0, 0.0, 6.0], (_MANY, 1))
+    ring = Target("ring", (3.0, 0.0, 1.0), 0.0, np.pi / 2, radius=0.5)
+    found = fly_to_plane(
+        flight_model(ball, Weather()), (0, 0, 1), velocity, (0, -9, 0), ring.centre, (0, 0, 1), snap=True
+    )
+    edge_clearance(ring, found, ball.radius)
+
+
+_MANY = 40  # more than are flown by the plain equations
+# what is compiled, and a little work that needs it
+STEPS: tuple[tuple[str, Callable[[], None]], ...] = (("flight kernels", _flights),)
