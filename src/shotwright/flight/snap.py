@@ -91,7 +91,7 @@ def snaps(
     bodies : ndarray, shape (n, 11)
         `motion.Body` of each ball. [SI, as each of its fields says]
     ends : ndarray, shape (n, 16)
-        `path.Values` of each end.
+        `path.Values` of each end. [SI, as each of its fields says]
     plain : bool
         Whether to take the plain text or the compiled one.
 
