@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import datetime
 import uuid
+from collections.abc import Mapping
 from pathlib import Path
 
 from shotwright.base.errors import BadInput
@@ -10,7 +12,7 @@ from shotwright.base.quantities import parse_quantity
 from shotwright.bench.results import ShotList
 from shotwright.bench.workbook import load, opened
 from shotwright.store.project_file import ProjectFile
-from shotwright.trials.records import Shot
+from shotwright.trials.records import Shot, Trial
 
 _KINDS = {
     "along": "length",
@@ -20,6 +22,16 @@ _KINDS = {
     "elevation": "angle",
     "spin": "spin",
 }
+
+_TRIAL_KINDS = {
+    "elevation": "angle",
+    "release_height": "length",
+    "surface_at": "length",
+    "mark_sd": "length",
+    "speed_sd": "speed",
+    "elevation_sd": "angle",
+}
+_TRIAL_WORDS = ("name", "prototype", "setting", "surface", "position", "target", "remark")
 
 
 def add_shot(
@@ -36,6 +48,8 @@ def add_shot(
     spin: str | None = None,
     hit: bool | None = None,
     remark: str = "",
+    uid: str | None = None,
+    source: str = "typed",
 ) -> ShotList:
     """Log one shot.
 
@@ -55,11 +69,21 @@ def add_shot(
         Whether it scored.
     remark : str
         Anything.
+    uid : str, optional
+        Made where the shot was logged. The same uid again is the same shot: it is not logged twice, and what
+        is on record already is returned. A new one by default.
+    source : str
+        Where it came from.
 
     Returns
     -------
     ShotList
         The shot as it was understood.
+
+    Raises
+    ------
+    BadInput
+        Nothing was measured, a value can't be read, the trial is not there, or the number is taken.
     """
     typed = {
         "along": along,
@@ -72,20 +96,67 @@ def add_shot(
     values = {k: parse_quantity(v, _KINDS[k], k) for k, v in typed.items() if v is not None}
     if not values and hit is None:
         raise BadInput("a shot needs a mark, a measured value, or whether it hit", field="shot")
-    with opened(project) as file:
+    # The number is taken and used in one transaction: two phones may log at the same moment.
+    with opened(project) as file, file.transaction():
         _known_trial(file, trial)
+        known = next((s for s in file.shots() if s.uid == uid), None) if uid else None
+        if known is not None:
+            return ShotList((), (), (known,), (f"Shot {known.order} of {known.trial} was logged already.",))
         shot = Shot(
-            uid=uuid.uuid4().hex,
+            uid=uid or uuid.uuid4().hex,
             trial=trial,
             order=order if order is not None else file.next_order(trial),
             ball=ball,
             hit=hit,
             remark=remark,
-            source="typed",
+            source=source,
             **values,  # type: ignore[arg-type]
         )
         file.add_shots([shot])
     return ShotList((), (), (shot,), (f"Logged shot {shot.order} of {trial}.",))
+
+
+def add_trial(project: Path, typed: Mapping[str, str]) -> ShotList:
+    """Start a trial from what was typed into a form.
+
+    Parameters
+    ----------
+    project : Path
+        The project file.
+    typed : mapping of str to str
+        Fields of a trial by name, quantities with their unit; empty ones are left at their usual value.
+        ``name`` and ``prototype`` are needed.
+
+    Returns
+    -------
+    ShotList
+        The trial as it was understood.
+
+    Raises
+    ------
+    BadInput
+        A field is missing, can't be read, or the name is taken.
+    """
+    given = {field: text.strip() for field, text in typed.items() if text.strip()}
+    for field in ("name", "prototype"):
+        if field not in given:
+            raise BadInput(f"give the trial a {field}", field=field)
+    values: dict[str, object] = {}
+    for field, text in given.items():
+        if field in _TRIAL_KINDS:
+            values[field] = parse_quantity(text, _TRIAL_KINDS[field], field)
+        elif field in _TRIAL_WORDS:
+            values[field] = text
+    if values.get("surface", "floor") not in ("floor", "plane"):
+        raise BadInput("marks lie on the floor or on an upright plane", field="surface")
+    trial = Trial(date=datetime.datetime.now().astimezone().date(), **values)  # type: ignore[arg-type]
+    with opened(project) as file, file.transaction():
+        if trial.name in {t.name for t in file.trials()}:
+            raise BadInput(
+                f"there is a trial {trial.name!r} already; give this one another name", field="name"
+            )
+        file.put_trials([trial])
+    return ShotList((trial,), (), (), (f"Started trial {trial.name} of {trial.prototype}.",))
 
 
 def _known_trial(file: ProjectFile, trial: str) -> None:

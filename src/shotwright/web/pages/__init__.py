@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from starlette.routing import BaseRoute
 
-from shotwright.web.pages import phones, start
+from shotwright.web.pages import phones, range, start
 from shotwright.web.stations import Station
 
 # The pages in the order of the chain, from rule book to notebook.
-STATIONS: tuple[Station, ...] = (Station("/", "Start", "where the project stands"),)
-PAGES: tuple[list[BaseRoute], ...] = (start.ROUTES, phones.ROUTES)
+STATIONS: tuple[Station, ...] = (
+    Station("/", "Start", "where the project stands"),
+    Station("/range", "Test range", "where the balls landed"),
+)
+PAGES: tuple[list[BaseRoute], ...] = (start.ROUTES, range.ROUTES, phones.ROUTES)

@@ -204,6 +204,7 @@ export function showUndo(what) {
   const undo = document.getElementById("undo");
   if (!undo) return;
   undo.hidden = !what;
+  undo.setAttribute("aria-label", what ? `Undo: ${what}` : "Undo");
   document.getElementById("undo-what").textContent = what ? `: ${what}` : "";
 }
 
