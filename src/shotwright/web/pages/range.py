@@ -70,6 +70,7 @@ def _log(site: Site, form: FormData, device: str | None) -> dict[str, object]:
     hit = form_text(form, "hit")
     if hit not in HITS:
         raise BadInput("a ball went in, or out, or nobody says", field="hit")
+    typed = {field: form_text(form, field) or None for field in MEASURED}
     done = add_shot(
         site.project,
         form_text(form, "trial"),
@@ -79,7 +80,12 @@ def _log(site: Site, form: FormData, device: str | None) -> dict[str, object]:
         uid=uid,
         source=form_text(form, "source")[:80]
         or (f"tapped on {device}" if device else "tapped on the laptop"),
-        **{field: text for field in MEASURED if (text := form_text(form, field))},
+        along=typed["along"],
+        cross=typed["cross"],
+        height=typed["height"],
+        speed=typed["speed"],
+        elevation=typed["elevation"],
+        spin=typed["spin"],
     )
     shot = done.shots[0]
     if device is None and done.words[0].startswith("Logged shot"):
