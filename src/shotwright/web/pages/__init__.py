@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from starlette.routing import BaseRoute
 
-from shotwright.web.pages import phones, range, start
+from shotwright.web.pages import phones, photo, range, start
 from shotwright.web.stations import Station
 
 # The pages in the order of the chain, from rule book to notebook.
@@ -12,4 +12,4 @@ STATIONS: tuple[Station, ...] = (
     Station("/", "Start", "where the project stands"),
     Station("/range", "Test range", "where the balls landed"),
 )
-PAGES: tuple[list[BaseRoute], ...] = (start.ROUTES, range.ROUTES, phones.ROUTES)
+PAGES: tuple[list[BaseRoute], ...] = (start.ROUTES, range.ROUTES, photo.ROUTES, phones.ROUTES)
