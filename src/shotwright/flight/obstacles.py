@@ -128,7 +128,7 @@ def first_touch(
     least : float
         Least distance between the ball's centre and a solid up to there. [m]
     """
-    speed, bend = _bounds(px, py, pz)
+    speed, bend = path_bounds(px, py, pz)
     touch, at = NEVER, 0
     while at < len(solids):
         begin = solid_distance(solids, at, px[0], py[0], pz[0])[0]
@@ -161,7 +161,7 @@ def _touch_one(
         b = min(a + width, last)
         fb, sb = _approach(solids, at, px, py, pz, b)
         w = b - a
-        low = _lower_bound(fa, sa - 0.5 * bend * w, fb, sb + 0.5 * bend * w, w)
+        low = lower_bound(fa, sa - 0.5 * bend * w, fb, sb + 0.5 * bend * w, w)
         if fb <= radius and w <= _SHORT:
             touch, least = b, radius
         elif fb > radius and (low >= min(least, fb) - _ACCURACY or w <= _SHORT):
@@ -182,8 +182,21 @@ def _approach(
     return distance, gx * slope_at(px, s) + gy * slope_at(py, s) + gz * slope_at(pz, s)
 
 
-def _lower_bound(fa: float, sa: float, fb: float, sb: float, w: float) -> float:
-    """Least value of a convex function with these values and slopes at the ends of an interval."""
+def lower_bound(fa: float, sa: float, fb: float, sb: float, w: float) -> float:
+    """Lower bound of a convex function with these values and slopes at the ends of an interval.
+
+    Parameters
+    ----------
+    fa, sa, fb, sb : float
+        Value and slope at the begin and at the end. [m]
+    w : float
+        Length of the interval. [-]
+
+    Returns
+    -------
+    float
+        [m]
+    """
     if sa >= 0.0:
         return fa
     if sb <= 0.0:
@@ -191,8 +204,19 @@ def _lower_bound(fa: float, sa: float, fb: float, sb: float, w: float) -> float:
     return fa + sa * (fb - fa - sb * w) / (sa - sb)
 
 
-def _bounds(px: Controls, py: Controls, pz: Controls) -> tuple[float, float]:
-    """Largest first and second rate of the path by part of the step, from its control values."""
+def path_bounds(px: Controls, py: Controls, pz: Controls) -> tuple[float, float]:
+    """Bounds of the first and second rate of the path by part of the step, from its control values.
+
+    Parameters
+    ----------
+    px, py, pz : tuple of float
+        Control values of the path over the step. [m]
+
+    Returns
+    -------
+    tuple of float
+        Largest first and largest second rate. [m]
+    """
     speed, bend = 0.0, 0.0
     for i in range(5):
         x, y, z = px[i + 1] - px[i], py[i + 1] - py[i], pz[i + 1] - pz[i]

@@ -99,6 +99,70 @@ class Weather:
 
 
 @dataclass(frozen=True, slots=True)
+class Surface:
+    """How a ball bounces off something.
+
+    Parameters
+    ----------
+    restitution : float
+        e_n: speed along the normal after over before, 0 to 1. [-]
+    tangential : float
+        e_t of the slip at the contact when the ball grips: -1 no friction, 0 leaves rolling, 1 superball. [-]
+    friction : float
+        mu, which limits the grip. [-]
+    """
+
+    restitution: float
+    tangential: float
+    friction: float
+
+
+@dataclass(frozen=True, slots=True)
+class Rim:
+    """The solid edge of an opening: a round bar that lies around it.
+
+    Parameters
+    ----------
+    bar_radius : float
+        The bar's inner side is the opening's outline; 0 is a wire. [m]
+    surface : Surface
+        How a ball bounces off it.
+    """
+
+    bar_radius: float
+    surface: Surface
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """A flat rectangular plate that a ball may bounce off into an opening: a backboard.
+
+    Parameters
+    ----------
+    centre : tuple of float
+        Middle of its front. [m]
+    azimuth, elevation : float
+        Direction out of its front. [rad]
+    width, height, thickness : float
+        Width lies level; the thickness lies behind the front. [m]
+    surface : Surface
+        How a ball bounces off it.
+    """
+
+    centre: tuple[float, float, float]
+    azimuth: float
+    elevation: float
+    width: float
+    height: float
+    thickness: float
+    surface: Surface
+
+    def axes(self) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return unit vectors along width, along height, and out of the front, each of shape (3,)."""
+        return plane_axes(self.azimuth, self.elevation)
+
+
+@dataclass(frozen=True, slots=True)
 class Target:
     """An opening that scores: a circle or any planar polygon, at any place and tilt.
 
@@ -120,6 +184,10 @@ class Target:
         Corners (u, w) of a polygon, anticlockwise seen from the front. [m]
     points : float
         What a ball through it is worth.
+    rim : Rim, optional
+        Its solid edge; None: an edge that a ball must not touch.
+    board : Board, optional
+        Its backboard.
     """
 
     name: str
@@ -129,14 +197,32 @@ class Target:
     radius: float | None = None
     corners: tuple[tuple[float, float], ...] = ()
     points: float = 1.0
+    rim: Rim | None = None
+    board: Board | None = None
 
     def axes(self) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return unit vectors (u, w, normal), each of shape (3,), in the field frame."""
-        sin_a, cos_a = math.sin(self.azimuth), math.cos(self.azimuth)
-        sin_e, cos_e = math.sin(self.elevation), math.cos(self.elevation)
-        normal = np.array([cos_e * cos_a, cos_e * sin_a, sin_e])
-        u = np.array([-sin_a, cos_a, 0.0])
-        return u, np.cross(normal, u), normal
+        return plane_axes(self.azimuth, self.elevation)
+
+
+def plane_axes(azimuth: float, elevation: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Axes (u, w, normal) of a plane: u is level, w = normal x u.
+
+    Parameters
+    ----------
+    azimuth, elevation : float
+        Direction of the normal. [rad]
+
+    Returns
+    -------
+    tuple of ndarray, each of shape (3,)
+        Unit vectors in the field frame.
+    """
+    sin_a, cos_a = math.sin(azimuth), math.cos(azimuth)
+    sin_e, cos_e = math.sin(elevation), math.cos(elevation)
+    normal = np.array([cos_e * cos_a, cos_e * sin_a, sin_e])
+    u = np.array([-sin_a, cos_a, 0.0])
+    return u, np.cross(normal, u), normal
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,12 +237,15 @@ class Prism:
         Convex corners (x, y), anticlockwise seen from above. [m]
     bottom, top : float
         Heights. [m]
+    surface : Surface, optional
+        How a ball bounces off it; None: a ball that touches it goes no further.
     """
 
     name: str
     footprint: tuple[tuple[float, float], ...]
     bottom: float
     top: float
+    surface: Surface | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,6 +258,8 @@ class Post:
         What the crew calls it.
     x, y, radius, bottom, top : float
         Axis, radius and heights. [m]
+    surface : Surface, optional
+        How a ball bounces off it; None: a ball that touches it goes no further.
     """
 
     name: str
@@ -177,6 +268,7 @@ class Post:
     radius: float
     bottom: float
     top: float
+    surface: Surface | None = None
 
 
 Obstacle = Prism | Post
@@ -272,6 +364,11 @@ class Game:
         What the event allows.
     origin : str
         ``"rules"`` for a real event, ``"invented"`` for a made-up one.
+    bounces : int
+        How often a ball may touch floor, board, rim or obstacle before it goes in, and still score; 0: it
+        must go in directly.
+    floor : Surface, optional
+        How a ball bounces off the floor; None: a ball that touches it goes no further.
     """
 
     name: str
@@ -285,6 +382,8 @@ class Game:
     weather: Weather = field(default_factory=Weather)
     limits: Limits = field(default_factory=Limits)
     origin: str = "rules"
+    bounces: int = 0
+    floor: Surface | None = None
 
     def target(self, name: str) -> Target:
         """Return the target of that name; KeyError when there is none."""
