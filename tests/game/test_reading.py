@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import math
+import re
 from pathlib import Path
 
 import ambiance
@@ -15,7 +16,7 @@ from hypothesis import strategies as st
 from shotwright.base.errors import BadFile, BadInput, ShotwrightError
 from shotwright.game.ball_and_air import hollow_inertia_factor
 from shotwright.game.reading import game_from_text, read_game
-from shotwright.game.records import CoefficientLaw, Post, Prism
+from shotwright.game.records import CoefficientLaw, Post, Prism, Surface
 
 EXAMPLE = Path(__file__).parents[2] / "docs" / "examples" / "game.toml"
 TEXT = EXAMPLE.read_text(encoding="utf-8")
@@ -49,6 +50,29 @@ def test_example_is_read_in_si():
     assert game.limits.motors == 3
     assert [type(o) for o in game.obstacles] == [Prism, Post]
     assert len(game.shots_wanted()) == 3
+
+
+def test_what_a_ball_bounces_off():
+    game = read_game(EXAMPLE)
+    basket = game.target("basket")
+
+    assert (game.bounces, game.floor) == (0, Surface(0.7, 0.1, 0.6))
+    assert basket.rim is not None
+    assert (basket.rim.bar_radius, basket.rim.surface) == (pytest.approx(0.01), Surface(0.5, 0.1, 0.4))
+    assert basket.board is not None
+    assert basket.board.axes()[2] == pytest.approx([-1, 0, 0], abs=1e-12)
+    assert (basket.board.width, basket.board.thickness) == pytest.approx((1.2, 0.012))
+    assert basket.board.surface == Surface(0.65, 0.1, 0.4)
+    assert [o.surface for o in game.obstacles] == [Surface(0.4, 0.0, 0.7), None]
+    assert (game.target("gable").rim, game.target("gable").board) == (None, None)
+
+
+def test_bounces_that_count_need_something_to_bounce_off():
+    bare = re.sub(r"^(floor|rim|surface) = .*$|^\[target.board\][^[]*", "", TEXT, flags=re.M)
+    assert game_from_text(bare).floor is None
+    (line,) = problems_of(bare.replace("bounces = 0", "bounces = 2"))
+    assert "bounces: 2 allowed, but nothing to bounce off" in line
+    assert game_from_text(TEXT.replace("bounces = 0", "bounces = 2")).bounces == 2
 
 
 def test_inches_and_millimetres_mix():
@@ -228,6 +252,17 @@ SLIPS = [
     ('top = "2.1 m"', 'height = "2.1 m"', "height: say bottom and top"),
     ('to = ["5 m", "3.2 m"]', "", 'to: is missing; e.g. to = ["4 m", "1 m"]'),
     ('to = ["5 m", "3.2 m"]', 'to = ["5 m", "3.2 m"]\nx = "2 m"', "keep one of the two"),
+    ("bounces = 0", "bounces = 99", "bounces: 99 is too many; at most 50"),
+    ("bounces = 0", "bounces = 1.5", "bounces: 1.5 is not a whole number"),
+    ("restitution = 0.7,", "restitution = 1.2,", "floor, restitution: 1.2 is not allowed"),
+    ("restitution = 0.7,", "", "[field], floor, restitution: is missing"),
+    (", friction = 0.6 }", " }", "[field], floor, friction: is missing; e.g. friction = 0.5"),
+    ("tangential = 0.1, friction = 0.6", "tangential = -2, friction = 0.6", "between -1 and 1"),
+    ("floor = {", "floor = 0.7 #{", "floor: '0.7' is not a table in braces"),
+    ('bar = "20 mm"', 'bar = "20"', "rim, bar: '20' has no unit"),
+    ('bar = "20 mm"', 'bar_diameter = "20 mm"', "say bar"),
+    ('thickness = "12 mm"', 'depth = "12 mm"', "board, depth: is not a key here"),
+    ('height = "80 cm"', 'height = "0 cm"', "board, height: 0 cm is not allowed"),
     ("motors = 3", "motors = 2.5", "motors: 2.5 is not a whole number"),
     ('length = "8 m"', 'length = "8 km"', "length: 8 km is more than 1000 m; check the unit"),
     ("[limits]", "[limit]", "limit: is not a key here; did you mean limits?"),

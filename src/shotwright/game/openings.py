@@ -8,12 +8,11 @@ from typing import Any
 import numpy as np
 
 from shotwright.base.toml_tables import Section
-from shotwright.game.ball_and_air import AZIMUTHS, read_azimuth
+from shotwright.game.facing import read_faces
 from shotwright.game.records import Target
+from shotwright.game.surfaces import read_board, read_rim
 
 SHAPES = {"circle": ("diameter",), "rectangle": ("width", "height"), "polygon": ("corners",)}
-_UP_DOWN = {"up": math.pi / 2, "down": -math.pi / 2}
-_FACES = '"-x", "up", an azimuth such as "180 deg", or { azimuth = "180 deg", elevation = "30 deg" }'
 
 
 def read_target(section: Section, ball_diameter: float) -> tuple[str, Target]:
@@ -38,9 +37,10 @@ def read_target(section: Section, ball_diameter: float) -> tuple[str, Target]:
         section.quantity("y", "length", "2.5 m"),
         section.quantity("z", "length", "2.2 m"),
     )
-    azimuth, elevation = _read_faces(section)
+    azimuth, elevation = read_faces(section, "the side from which a ball scores")
     radius, corners = _read_outline(section, shape)
     points = section.number("points", 1.0, least=0.0)
+    rim, board = read_rim(section), read_board(section)
     elsewhere = {
         key: f'goes with shape = "{owner}", not with "{shape}"'
         for owner, keys in SHAPES.items()
@@ -50,40 +50,9 @@ def read_target(section: Section, ball_diameter: float) -> tuple[str, Target]:
     if not shape:
         section.know(*(key for keys in SHAPES.values() for key in keys))
     section.finish(elsewhere | {"centre": "write x, y and z", "center": "write x, y and z"})
-    target = Target(name, centre, azimuth, elevation, radius, corners, points)
+    target = Target(name, centre, azimuth, elevation, radius, corners, points, rim, board)
     _check_fit(section, target, ball_diameter)
     return name, target
-
-
-def _read_faces(section: Section) -> tuple[float, float]:
-    """Azimuth and elevation of the front normal. [rad]."""
-    value = section.raw("faces")
-    if isinstance(value, dict):
-        inner = Section(value, f"{section.place}, faces", section.file, section.problems)
-        azimuth = read_azimuth(inner, "azimuth")
-        elevation = inner.quantity(
-            "elevation",
-            "angle",
-            "30 deg",
-            0.0,
-            least=-math.pi / 2,
-            most=math.pi / 2,
-            allowed="between -90 and 90 deg",
-        )
-        inner.finish()
-        return azimuth, elevation
-    word = value.strip().lower() if isinstance(value, str) else ""
-    if word in _UP_DOWN:
-        return 0.0, _UP_DOWN[word]
-    if word in AZIMUTHS:
-        return AZIMUTHS[word], 0.0
-    if value is None:
-        section.problem(f"is missing: the side from which a ball scores; {_FACES}", "faces")
-        return math.nan, math.nan
-    if word and not any(letter.isdigit() for letter in word):
-        section.problem(f"{value!r} is not a direction; {_FACES}", "faces")
-        return math.nan, math.nan
-    return section.parse("faces", value, "angle"), 0.0
 
 
 def _read_outline(section: Section, shape: str) -> tuple[float | None, tuple[tuple[float, float], ...]]:

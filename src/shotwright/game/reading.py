@@ -16,6 +16,7 @@ from shotwright.game.ball_and_air import read_air, read_ball
 from shotwright.game.openings import read_target
 from shotwright.game.records import FiringPosition, Game, Limits
 from shotwright.game.solids import read_defender, read_obstacle
+from shotwright.game.surfaces import EXAMPLE, read_bounces, read_surface
 
 _POSITIVE: dict[str, Any] = {"above": 0.0, "allowed": "greater than zero"}
 _SPREAD: dict[str, Any] = {"least": 0.0, "allowed": "zero or more"}
@@ -83,10 +84,12 @@ def game_from_text(text: str, file_name: str = "game.toml") -> Game:
     title = top.section("game")
     name = title.text("name", example="Lantern Loft")
     origin = title.choice("origin", ("rules", "invented"), "rules")
+    bounces = read_bounces(title)
     title.finish()
     floor = top.section("field")
     length = floor.quantity("length", "length", "8 m", **_POSITIVE)
     width = floor.quantity("width", "length", "5 m", **_POSITIVE)
+    floor_surface = read_surface(floor, "floor")
     floor.finish()
     ball = read_ball(top.section("ball"))
     weather = read_air(top.section("air", required=False))
@@ -105,6 +108,13 @@ def game_from_text(text: str, file_name: str = "game.toml") -> Game:
     check_unique(zip(position_sections, [p.name for p in positions], strict=True), "position")
     limits = _read_limits(top.section("limits", required=False))
     top.finish()
+    bouncy = [floor_surface, *(t[1].rim or t[1].board for t in targets), *(o[1].surface for o in obstacles)]
+    if bounces and not any(bouncy):
+        title.problem(
+            f"{bounces} allowed, but nothing to bounce off: give [field] a floor, a target a rim or a board, "
+            f"or an obstacle a surface, e.g. floor = {EXAMPLE}",
+            "bounces",
+        )
     raise_problems(problems)
     return Game(
         name=name,
@@ -118,6 +128,8 @@ def game_from_text(text: str, file_name: str = "game.toml") -> Game:
         weather=weather,
         limits=limits,
         origin=origin,
+        bounces=bounces,
+        floor=floor_surface,
     )
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from shotwright.base.toml_tables import Section
 from shotwright.game.ball_and_air import read_azimuth
 from shotwright.game.records import Defender, Obstacle, Post, Prism
+from shotwright.game.surfaces import read_surface
 
 _SIZE: dict[str, Any] = {"above": 0.0, "allowed": "greater than zero"}
 _SHAPES = {"box": ("length", "width", "turned"), "post": ("diameter",)}
@@ -33,15 +34,16 @@ def read_obstacle(section: Section) -> tuple[str, Obstacle]:
     top = section.quantity("top", "length", "60 cm", **_SIZE)
     if top <= bottom:
         section.problem(f"{section.values['top']} is not above the bottom", "top")
+    surface = read_surface(section, "surface")
     solid: Obstacle
     if shape == "post":
         diameter = section.quantity("diameter", "length", "80 mm", **_SIZE)
-        solid = Post(name, x, y, diameter / 2, bottom, top)
+        solid = Post(name, x, y, diameter / 2, bottom, top, surface)
     elif shape == "box":
         length = section.quantity("length", "length", "1 m", **_SIZE)
         width = section.quantity("width", "length", "50 mm", **_SIZE)
         turned = read_azimuth(section, "turned") if "turned" in section else 0.0
-        solid = Prism(name, _box(x, y, length, width, turned), bottom, top)
+        solid = Prism(name, _box(x, y, length, width, turned), bottom, top, surface)
     else:
         section.know(*(key for keys in _SHAPES.values() for key in keys))
         solid = Post(name, x, y, math.nan, bottom, top)
