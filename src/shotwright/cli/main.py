@@ -41,6 +41,9 @@ SECTIONS: dict[str, dict[str, Verb]] = {
             "flights:windows", "Show which speeds and elevations score from each firing position."
         ),
     },
+    "Ask what a design would throw": {
+        "predict": Verb("launchers:predict", "Predict what prototypes on paper throw, reach and hit."),
+    },
     "Ask what the shots show": {
         "dispersion": Verb("evidence:dispersion", "Mean point and spread of each trial, with intervals."),
         "compare": Verb("evidence:compare", "Set prototypes against each other."),

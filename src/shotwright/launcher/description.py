@@ -90,12 +90,15 @@ class Described:
         What can be turned, with its range.
     battery : Battery, optional
         None where nothing depends on it.
+    percent_spreads : tuple of str
+        Amounts whose spread was stated in percent, so that it follows their value.
     """
 
     prototype: str
     launcher: Launcher
     settings: tuple[Setting, ...] = ()
     battery: Battery | None = None
+    percent_spreads: tuple[str, ...] = ()
 
     def setting(self, name: str) -> Setting:
         """Return the setting of that name; KeyError when there is none."""

@@ -161,7 +161,8 @@ def _read_launcher(section: Section, prototypes: Sequence[str] | None) -> Descri
     except BadInput as bad:
         section.problem(bad.problem, (bad.field or "").replace(" ", "_") or None)
         return None
-    return Described(prototype, launcher, tuple(settings), battery)
+    percent = tuple(name for name in values if _in_percent(section.values.get(name)))
+    return Described(prototype, launcher, tuple(settings), battery, percent)
 
 
 def _read_choice(section: Section, one: dataclasses.Field[Any]) -> str:
@@ -204,10 +205,15 @@ def _read_sd(inside: Section, value: float, kind: str) -> float:
     typed = inside.raw("sd")
     if typed is None:
         return 0.0
-    if kind != "fraction" and str(typed).strip().endswith("%"):
+    if kind != "fraction" and _in_percent({"sd": typed}):
         share = inside.parse("sd", typed, "fraction", least=0.0, allowed="zero or more")
         return share * abs(value)
     return inside.parse("sd", typed, kind, least=0.0, allowed="zero or more")
+
+
+def _in_percent(typed: object) -> bool:
+    """Whether an amount, as it stands in the file, states its spread in percent."""
+    return isinstance(typed, dict) and str(typed.get("sd", "")).strip().endswith("%")
 
 
 def _read_range(

@@ -1,0 +1,53 @@
+"""The verbs about prototypes on paper, as a person calls them."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from shotwright.cli.main import main
+
+YARD = Path(__file__).parents[2] / "src" / "shotwright" / "bench" / "yard"
+
+
+@pytest.fixture
+def project(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Path:
+    monkeypatch.chdir(tmp_path)
+    assert main(["new", "yard", "--game", str(YARD / "game.toml")]) == 0
+    assert main(["import", str(YARD / "prototypes.toml")]) == 0
+    capsys.readouterr()
+    return tmp_path / "yard.shotwright"
+
+
+def test_without_a_launcher_file_predict_says_what_to_do(
+    project: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["predict"]) == 2
+    assert "no launcher file yet" in capsys.readouterr().err
+    assert main(["predict", "piston"]) == 2
+    assert "no launcher file describes 'piston'" in capsys.readouterr().err
+
+
+def test_predict_prints_plain_words_and_json(project: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["import", str(YARD / "launchers.toml")]) == 0
+    assert "Read launcher" in capsys.readouterr().out
+    arguments = ["predict", "piston", "--position", "rail", "--target", "lantern", "--draws", "128"]
+    assert main(arguments) == 0
+    shown = capsys.readouterr().out
+    for part in (
+        "PREDICTED",
+        "Nothing here was measured",
+        "Never fire without a ball",
+        "Share of the variance",
+    ):
+        assert part in shown
+    assert main([*arguments, "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    (one,) = found["prototypes"]
+    assert one["origin"] == one["release"]["origin"] == one["hits"][0]["origin"] == "predicted"
+    assert one["hits"][0]["reaches"] is True
+    assert 0.9 < one["hits"][0]["probability"]["value"] <= 1
+    assert one["release"]["stored_energy_j"] > one["release"]["energy_taken_j"]
+    assert {s["output"] for s in one["sources"][0]["shares"]} == {"speed", "along", "cross", "hit"}
