@@ -68,7 +68,7 @@ def _registry() -> Any:
 @functools.lru_cache(maxsize=4096)
 def _factor_and_offset(unit: str, kind: str) -> tuple[float, float]:
     """SI value of 0 and 1 `unit`, as (scale, offset); raises KeyError when `unit` is not of this kind."""
-    common = COMMON_UNITS[kind].get(_AROUND_SLASH.sub("/", unit))
+    common = COMMON_UNITS.get(kind, {}).get(_AROUND_SLASH.sub("/", unit))
     return common or _ask_library(unit, kind)
 
 
