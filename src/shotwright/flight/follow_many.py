@@ -11,18 +11,15 @@ import itertools
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from types import FunctionType
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from shotwright.flight.compiled import arrays_of, compile_all, text_digest
-from shotwright.flight.drag import drag_of
 from shotwright.flight.follow import END_WIDTH, LOG_WIDTH, follow
+from shotwright.flight.kernel import compile_plain, with_arrays
 from shotwright.flight.laws import PackedLaw
-from shotwright.flight.lift import lift_of
-from shotwright.flight.motion import Body, acceleration
+from shotwright.flight.motion import Body
 
 FloatArray = NDArray[np.float64]
 
@@ -53,7 +50,7 @@ def follow_many(
         Receives ending (n,), number of bounces (n,) and end (n, 10) of each flight. [SI]
     """
     run = compiled_follow()
-    drag, lift = (arrays_of(law) for law in laws)
+    drag, lift = (with_arrays(law) for law in laws)
     goal, shapes = (np.asarray(row, dtype=float) for row in field)
 
     def chunk(edges: tuple[int, int]) -> None:
@@ -74,42 +71,35 @@ def follow_many(
 @functools.cache
 def compiled_follow() -> Callable[..., Any]:
     """Return the compiled loop over flights; the first call of a new version compiles for some seconds."""
-    return compile_all(_rows(text_digest(follow)), (acceleration, drag_of, lift_of))
+    return compile_plain(_rows, cache=True)
 
 
-def _rows(source: int) -> FunctionType:
-    """Make the loop over flights; `source` is a cell of it, so that it enters the compiler's cache key."""
-
-    def rows(
-        first: int,
-        last: int,
-        starts: FloatArray,
-        bodies: FloatArray,
-        drag: PackedLaw,
-        lift: PackedLaw,
-        goal: Sequence[float],
-        shapes: Sequence[float],
-        inertia_factor: float,
-        bounces: int,
-        time_limit: float,
-        tolerance: float,
-        log: FloatArray,
-        ending: NDArray[np.uint8],
-        count: NDArray[np.int64],
-        ends: FloatArray,
-    ) -> None:
-        _ = source
-        for i in range(first, last):
-            s, b = starts[i], bodies[i]
-            start = (s[0], s[1], s[2], s[3], s[4], s[5], s[6])
-            body = Body(b[0], b[1], b[2], b[3], b[4], b[5], b[6], b[7], b[8], b[9], b[10])
-            found = follow(
-                start, body, drag, lift, goal, shapes, inertia_factor, bounces, time_limit, tolerance, log
-            )
-            ending[i] = found[0]
-            count[i] = found[1]
-            for k in range(END_WIDTH):
-                ends[i, k] = found[3][k]
-
-    assert isinstance(rows, FunctionType)
-    return rows
+def _rows(
+    first: int,
+    last: int,
+    starts: FloatArray,
+    bodies: FloatArray,
+    drag: PackedLaw,
+    lift: PackedLaw,
+    goal: Sequence[float],
+    shapes: Sequence[float],
+    inertia_factor: float,
+    bounces: int,
+    time_limit: float,
+    tolerance: float,
+    log: FloatArray,
+    ending: NDArray[np.uint8],
+    count: NDArray[np.int64],
+    ends: FloatArray,
+) -> None:
+    for i in range(first, last):
+        s, b = starts[i], bodies[i]
+        start = (s[0], s[1], s[2], s[3], s[4], s[5], s[6])
+        body = Body(b[0], b[1], b[2], b[3], b[4], b[5], b[6], b[7], b[8], b[9], b[10])
+        found = follow(
+            start, body, drag, lift, goal, shapes, inertia_factor, bounces, time_limit, tolerance, log
+        )
+        ending[i] = found[0]
+        count[i] = found[1]
+        for k in range(END_WIDTH):
+            ends[i, k] = found[3][k]
