@@ -89,6 +89,24 @@ def _flights() -> None:
     edge_clearance(ring, found, ball.radius)
 
 
+def _bounces() -> None:
+    import numpy as np
+
+    from shotwright.flight.model import flight_model
+    from shotwright.flight.rebound import follow_bounces
+    from shotwright.game.records import Ball, CoefficientLaw, Surface, Weather
+
+    ball = Ball("ball", 0.2, 0.2, CoefficientLaw("constant", 0.5), CoefficientLaw("cross"))
+    velocity = np.tile([5.0, 0.0, 6.0], (_MANY, 1))
+    floor = Surface(0.7, 0.1, 0.5)
+    follow_bounces(
+        flight_model(ball, Weather()), None, (0, 0, 1), velocity, (0, -9, 0), bounces=1, floor=floor
+    )
+
+
 _MANY = 40  # more than are flown by the plain equations
 # what is compiled, and a little work that needs it
-STEPS: tuple[tuple[str, Callable[[], None]], ...] = (("flight kernels", _flights),)
+STEPS: tuple[tuple[str, Callable[[], None]], ...] = (
+    ("flight kernels", _flights),
+    ("bounces", _bounces),
+)

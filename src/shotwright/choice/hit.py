@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from shotwright.base.errors import NoAnswer
 from shotwright.base.estimate import Estimate, Estimated, NotEstimated
+from shotwright.choice.bouncing import with_bounces
 from shotwright.choice.counting import carried_marks, fired_hits
 from shotwright.choice.linear import linear_hits
 from shotwright.choice.records import (
@@ -244,7 +245,8 @@ def hit_probability(
 
     near = _in_reach(model, target, best.shot, scatter, around, obstacles)
     solver = _Chance(model, game, target, best.shot, around, near, normals)
-    chance, method, error = solver.of(scatter)
+    direct, method, error = solver.of(scatter)
+    chance = with_bounces(model, game, target, best.shot.aim, scatter, around, obstacles, direct, seed)
     fired = fired_hits(launcher.trials, position, target)
     weights = None
     if fired is not None:
@@ -257,7 +259,9 @@ def hit_probability(
         for s in launcher.extremes
     ]
     counted = fired or carried_marks(launcher.evidence, launcher.trials, launcher.spread, best.shot, around)
-    leads = _which_leads(model_says, counted, launcher.flagged)
+    # Marks that were carried over tell of direct hits only.
+    comparable = counted if chance is direct or fired is not None else None
+    leads = _which_leads(model_says, comparable, launcher.flagged)
     result = HitProbability(
         prototype=launcher.prototype.name,
         position=position.name,
@@ -279,6 +283,8 @@ def hit_probability(
         trials=launcher.spread.trials,
         seed=seed,
         words=(),
+        bounces=game.bounces,
+        direct=_interval(direct, weights) if game.bounces else None,
     )
     draws = HitDraws(launcher.prototype.name, position.name, target.name, target.points, chance)
     if weights is not None:

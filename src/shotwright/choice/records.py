@@ -118,6 +118,10 @@ class HitProbability(Result):
         Seed of the draws.
     words : tuple of str
         The same in plain sentences.
+    bounces : int
+        Bounces that the game allows on the way in; the answer counts them.
+    direct : Estimate or NotEstimated, optional
+        The part of `model` that goes in without touching anything; None where no bounce is allowed.
     """
 
     prototype: str
@@ -140,6 +144,8 @@ class HitProbability(Result):
     trials: tuple[str, ...]
     seed: int
     words: tuple[str, ...]
+    bounces: int = 0
+    direct: Estimated | None = None
 
 
 @dataclass(frozen=True, slots=True)

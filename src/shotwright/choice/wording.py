@@ -65,12 +65,15 @@ def hit_words(
         f"from {result.position} at {result.target}{' with the defenders there' if result.defended else ''}"
     )
     words = [f"{result.prototype} {where} scores {percent(result.probability)}."]
+    if isinstance(result.direct, Estimate):
+        times = "one bounce" if result.bounces == 1 else f"up to {result.bounces} bounces"
+        words.append(f"Directly it scores {percent(result.direct)}; the rest goes in with {times}.")
     if result.counted is not None:
         kind = "fired here" if result.counted.fired_here else "marks carried over"
-        count = result.counted
+        count, directly = result.counted, " directly" if result.bounces else ""
         words.append(
-            f"Counted without assuming a shape ({kind}): {count.hits:.1f} of {count.shots} would score, "
-            f"{percent(count.interval)}."
+            f"Counted without assuming a shape ({kind}): {count.hits:.1f} of {count.shots} would score"
+            f"{directly}, {percent(count.interval)}."
             if not count.fired_here
             else f"Counted at the target: {count.hits:.0f} of {count.shots} scored, "
             f"{percent(count.interval)}."
