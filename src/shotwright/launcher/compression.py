@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import Literal, Protocol
@@ -294,7 +295,7 @@ def _rising(pairs: tuple[tuple[float, float], ...], which: str) -> tuple[FloatAr
     means = np.array([rows[rows[:, 0] == x, 1].mean() for x in xs])
     fit = isotonic_regression(means, weights=counts)
     blocks = fit.blocks
-    x = np.array([np.average(xs[a:b], weights=counts[a:b]) for a, b in zip(blocks, blocks[1:], strict=False)])
+    x = np.array([np.average(xs[a:b], weights=counts[a:b]) for a, b in itertools.pairwise(blocks)])
     y = np.array([fit.x[a] for a in blocks[:-1]])
     if y[-1] <= 0:
         raise BadInput("no force was read at any squeeze", field=field)

@@ -54,9 +54,9 @@ def gripped_state(
 ) -> GrippedState:
     """State of ball and wheels once every contact grips, from momentum and angular momentum alone.
 
-    K J = s0, K_ij = (1 + (a_i a_j + c_i c_j)/alpha)/m + delta_ij/M_i, s0_i = u_i - v - a_i w_b - c_i w_s; the heat is
-    s0'J/2: a perfectly inelastic collision in the slips. Friction, normal forces and the order in which the
-    contacts grip don't matter.
+    K J = s0, K_ij = (1 + (a_i a_j + c_i c_j)/alpha)/m + delta_ij/M_i, s0_i = u_i - v - a_i w_b - c_i w_s; the
+    heat is s0'J/2: a perfectly inelastic collision in the slips. Friction, normal forces and the order in
+    which the contacts grip don't matter.
 
     Parameters
     ----------
@@ -141,8 +141,8 @@ class RollingState(Result):
 def rolling_state(places: ArrayLike, surface_velocities: ArrayLike) -> RollingState:
     """Find the speed and the spin of a ball that rolls without slip on moving surfaces: kinematics only.
 
-    For contact i at p_i from the centre and surface velocity U_i: v x + omega x p_i = U_i in the tangent plane.
-    The ball is guided along x. Canted wheels, whose velocity has a part across x, give rifle spin.
+    For contact i at p_i from the centre and surface velocity U_i: v x + omega x p_i = U_i in the tangent
+    plane. The ball is guided along x. Canted wheels, whose velocity has a part across x, give rifle spin.
 
     Parameters
     ----------

@@ -8,8 +8,8 @@ import math
 def hood_speed_ratio(inertia_factor: float, friction_share: float) -> tuple[float, float]:
     """Speed and spin when the wheel grips while the ball still slides on the hood.
 
-    v/u = alpha (1 + q)/(alpha (1 + q) + 1 - q), S = (1 - q)/(alpha (1 + q)), from rest at constant wheel speed. The
-    hood's friction pushes the ball forward: less of it gives a slower ball with more spin.
+    v/u = alpha (1 + q)/(alpha (1 + q) + 1 - q), S = (1 - q)/(alpha (1 + q)), from rest at constant wheel
+    speed. The hood's friction pushes the ball forward: less of it gives a slower ball with more spin.
 
     Parameters
     ----------
@@ -33,7 +33,9 @@ def hood_speed_ratio(inertia_factor: float, friction_share: float) -> tuple[floa
 
 
 def hood_share_needed(inertia_factor: float) -> float:
-    """Least share of friction q = mu_h N_h/(mu_w N_w) that keeps the ball rolling on the hood: (1 - alpha)/(1 + alpha).
+    """Least share of friction that keeps the ball rolling on the hood.
+
+    q = mu_h N_h/(mu_w N_w) = (1 - alpha)/(1 + alpha).
 
     Parameters
     ----------
@@ -100,9 +102,9 @@ def opposed_contact_needed(mass: float, rim_speed: float, friction: float, feed_
 
 
 def bite_angle(wheel_radius: float, ball_radius: float, gap: float) -> float:
-    """Angle at which two opposed wheels first touch the ball; they draw it in unaided when its tangent < grip.
+    """Angle at which two opposed wheels first touch the ball.
 
-    cos b = (R + gap/2)/(R + r).
+    cos b = (R + gap/2)/(R + r); they draw the ball in unaided when tan b < grip.
 
     Parameters
     ----------
@@ -121,7 +123,9 @@ def bite_angle(wheel_radius: float, ball_radius: float, gap: float) -> float:
 
 
 def lift_off_speed(mass: float, preload: float, path_radius: float) -> float:
-    """Speed at which a ball on a curved path leaves the inner wheel: sqrt(2 N0 rho/m), equal springs inside and out.
+    """Speed at which a ball on a curved path leaves the inner wheel.
+
+    v = sqrt(2 N0 rho/m), with equal springs inside and out.
 
     Parameters
     ----------

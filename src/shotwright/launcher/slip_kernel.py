@@ -1,30 +1,47 @@
 """The ball between rough surfaces, compiled: slip, grip and letting go, followed event by event.
 
 State of one shot: place s along the path, speed v, surface speeds of spin w_b (backspin) and w_s (sidespin),
-surface speed u_i of each contact; and the books: heat of each contact, motor work, squeeze work.
-Slip sigma_i = u_i - v cos b_i - a_i w_b - c_i w_s; friction F_i on the ball is positive forward.
-A sliding contact has F = mu N sgn(sigma); a gripping one has the F that keeps sigma at 0, while |F| <= mu N.
-
-Kept in one file on purpose: the compiler's cache looks at this file alone.
+surface speed u_i of each contact; and the books: heat of each contact, motor work, squeeze work; and time.
 """
 
 from __future__ import annotations
 
+import functools
+import hashlib
 import math
+from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import numba
 import numpy as np
 from numpy.typing import NDArray
 
+from shotwright.launcher.slip_forces import (
+    ALPHA,
+    ARM_BACK,
+    ARM_SIDE,
+    BACK,
+    CURVE,
+    DRAG,
+    DRIVE,
+    END,
+    GRIP,
+    INVERSE,
+    MASS,
+    PASSING,
+    RAMP,
+    RIM,
+    SHARE,
+    SIDE,
+    SPEED,
+    START,
+    compiled,
+    forces,
+)  # fmt: skip
+
 FloatArray = NDArray[np.float64]
 
-# columns of a ball's row
-MASS, RADIUS, ALPHA, SPEED, BACK, SIDE, START, END, CURVE, RAMP, POWER, DRAG = range(12)
-BALL_WIDTH = 12
-# columns of a contact's row; PASSING is 1 for a wheel that the ball passes in its true geometry
-PASSING, ARM_BACK, ARM_SIDE, RIM, INVERSE, GRIP, FORCE, SHARE, DRIVE, WHEEL, AXIS = range(11)
-CONTACT_WIDTH = 11
 # columns of the answer before those of the contacts (rim speed, heat, slip, grip place, grip time)
 OUT_SPEED, OUT_BACK, OUT_SIDE, OUT_MOTOR, OUT_SQUEEZE, OUT_TIME, OUT_PLACE, OUT_STATE, OUT_LIFTED = range(9)
 OUT_WIDTH = 9
@@ -49,197 +66,15 @@ _A = np.array(
 )
 _ERR = np.array([71 / 57600, 0.0, -71 / 16695, 71 / 1920, -17253 / 339200, 22 / 525, -1 / 40])
 
-# sums may be reordered and fused; nothing is assumed about infinities and NaN
-_jit: Any = numba.njit(
-    cache=True, nogil=True, error_model="numpy", fastmath={"contract", "reassoc", "arcp", "nsz"}
-)
 
-
-@_jit
-def _squeezed(table: FloatArray, squeeze: float) -> float:
-    """Force of a table: row (step, 0), then (value, slope) at even steps; straight on past its end."""
-    step = table[0, 0]
-    last = table.shape[0] - 2
-    i = int(squeeze / step)
-    if i >= last:
-        return table[last + 1, 0] + table[last + 1, 1] * (squeeze - last * step)
-    x = squeeze / step - i
-    f0, d0, f1, d1 = table[i + 1, 0], table[i + 1, 1] * step, table[i + 2, 0], table[i + 2, 1] * step
-    return f0 + x * (d0 + x * (3 * (f1 - f0) - 2 * d0 - d1 + x * (2 * (f0 - f1) + d0 + d1)))
-
-
-@_jit
-def _normal(
-    ball: FloatArray, contacts: FloatArray, i: int, s: float, v: float, load: FloatArray, free: FloatArray
-) -> Any:
-    """Normal force, cosine and sine of the contact's angle, and the distance of wheel and ball."""
-    if contacts[i, PASSING] > 0:
-        axis = contacts[i, AXIS]
-        d = math.sqrt(s * s + axis * axis)
-        squeeze = contacts[i, WHEEL] + ball[RADIUS] - d
-        if squeeze <= 0:
-            return 0.0, axis / d, s / d, d
-        if contacts[i, FORCE] > 0:  # Hertz: stiffness in place of a preload
-            force = contacts[i, FORCE] * squeeze * math.sqrt(squeeze)
-            if s > 0:
-                force *= contacts[i, SHARE]
-        else:
-            force = _squeezed(load if s < 0 else free, squeeze)
-        return force, axis / d, s / d, d
-    ramp = 1.0
-    if ball[RAMP] > 0 and s < ball[RAMP]:
-        ramp = max(s / ball[RAMP], 0.0) ** ball[POWER]
-    force = contacts[i, FORCE] * ramp + contacts[i, SHARE] * ball[MASS] * v * v / ball[CURVE]
-    return max(force, 0.0), 1.0, 0.0, math.inf
-
-
-@_jit
-def _solve(work: FloatArray, k: int) -> None:
-    """Solve rows 7.. times x = row 6 in place, k unknowns; a singular system shares its force out evenly."""
-    if k == 1:
-        work[6, 0] /= work[7, 0]
-        return
-    g, f = work[7:], work[6]
-    top = 0.0
-    for i in range(k):
-        top = max(top, g[i, i])
-    # contacts with the same arms: a trace of give makes them share
-    for i in range(k):
-        for j in range(i):
-            if abs(g[i, i] * g[j, j] - g[i, j] * g[i, j]) < 1e-13 * g[i, i] * g[j, j]:
-                g[i, i] += 1e-10 * top
-    for i in range(k):
-        if abs(g[i, i]) < 1e-13 * top:
-            g[i, i] += 1e-10 * top
-        for j in range(i + 1, k):
-            factor = g[j, i] / g[i, i]
-            for c in range(i, k):
-                g[j, c] -= factor * g[i, c]
-            f[j] -= factor * f[i]
-    for i in range(k - 1, -1, -1):
-        for c in range(i + 1, k):
-            f[i] -= g[i, c] * f[c]
-        f[i] /= g[i, i]
-
-
-@_jit
-def _couple(ball: FloatArray, contacts: FloatArray, work: FloatArray, i: int, j: int) -> float:
-    """How a force at contact j changes the slip at contact i, per unit of force."""
-    m = ball[MASS]
-    spin = contacts[i, ARM_BACK] * contacts[j, ARM_BACK] + contacts[i, ARM_SIDE] * contacts[j, ARM_SIDE]
-    own = contacts[i, INVERSE] if i == j else 0.0
-    return work[1, i] * work[1, j] / m + spin / (ball[ALPHA] * m) + own
-
-
-@_jit
-def _forces(
-    y: FloatArray, ball: FloatArray, contacts: FloatArray, mode: NDArray[np.int64], work: FloatArray,
-    load: FloatArray, free: FloatArray, want: int, near: float,
-) -> None:  # fmt: skip
-    """Fill work rows 0..5: N, cos b, sin b, slip, F, and with `want` > 0 the slip's rate; 2 chooses who grips.
-
-    Which contacts without slip grip is the one least-power solution of the friction laws together: minimise
-    F'GF/2 - F'r within |F_i| <= mu_i N_i, by sweeps over the contacts.
-    """
-    k = len(contacts)
-    s, v = y[0], y[1]
-    push = -ball[DRAG]
-    for i in range(k):
-        work[0, i], work[1, i], work[2, i], d = _normal(ball, contacts, i, s, v, load, free)
-        work[3, i] = y[4 + i] - v * work[1, i] - contacts[i, ARM_BACK] * y[2] - contacts[i, ARM_SIDE] * y[3]
-        push += work[0, i] * work[2, i]
-        work[5, i] = contacts[i, DRIVE] * contacts[i, INVERSE] + v * v * work[2, i] * work[1, i] / d
-        work[4, i] = 0.0
-    stuck = 0
-    for i in range(k):
-        work[5, i] -= push * work[1, i] / ball[MASS]
-        if want == 2:
-            if abs(work[3, i]) > near and mode[i] != 0:
-                mode[i] = 1 if work[3, i] > 0 else -1
-            else:
-                mode[i] = 0
-        if mode[i] != 0:
-            work[4, i] = mode[i] * contacts[i, GRIP] * work[0, i]
-        else:
-            stuck += 1
-    if want == 0 and stuck == 0:
-        return
-    for i in range(k):
-        if want > 0 or mode[i] == 0:
-            for j in range(k):
-                if mode[j] != 0:
-                    work[5, i] -= _couple(ball, contacts, work, i, j) * work[4, j]
-    if want == 2:
-        _who_grips(ball, contacts, mode, work)
-    count = 0
-    for i in range(k):
-        if mode[i] == 0:
-            work[6, count] = work[5, i]
-            column = 0
-            for j in range(k):
-                if mode[j] == 0:
-                    work[7 + count, column] = _couple(ball, contacts, work, i, j)
-                    column += 1
-            count += 1
-    if count == 0:
-        return
-    _solve(work, count)
-    column = 0
-    for j in range(k):
-        if mode[j] == 0:
-            work[4, j] = work[6, column]
-            column += 1
-    if want > 0:
-        for i in range(k):
-            for j in range(k):
-                if mode[j] == 0:
-                    work[5, i] -= _couple(ball, contacts, work, i, j) * work[4, j]
-
-
-@_jit
-def _who_grips(ball: FloatArray, contacts: FloatArray, mode: NDArray[np.int64], work: FloatArray) -> None:
-    """Turn contacts without slip whose grip is not enough into sliding ones, with their force."""
-    k = len(contacts)
-    for _ in range(400):
-        moved = 0.0
-        for i in range(k):
-            if mode[i] != 0:
-                continue
-            rate = work[5, i]
-            for j in range(k):
-                if mode[j] == 0:
-                    rate -= _couple(ball, contacts, work, i, j) * work[4, j]
-            bound = contacts[i, GRIP] * work[0, i]
-            new = work[4, i] + rate / _couple(ball, contacts, work, i, i)
-            new = min(max(new, -bound), bound)
-            moved = max(moved, abs(new - work[4, i]) / (bound + 1e-300))
-            work[4, i] = new
-        if moved < 1e-14:
-            break
-    for i in range(k):
-        if mode[i] == 0:
-            bound = contacts[i, GRIP] * work[0, i]
-            if abs(work[4, i]) >= bound * (1 - 1e-12):
-                mode[i] = 2 if work[4, i] > 0 or (work[4, i] == 0 and work[5, i] > 0) else -2
-                work[4, i] = bound if mode[i] > 0 else -bound
-    for j in range(k):
-        if abs(mode[j]) == 2:
-            for i in range(k):
-                work[5, i] -= _couple(ball, contacts, work, i, j) * work[4, j]
-            mode[j] //= 2
-    for i in range(k):
-        if mode[i] == 0:
-            work[4, i] = 0.0
-
-
-@_jit
+@compiled
 def _rates(
     y: FloatArray, dy: FloatArray, ball: FloatArray, contacts: FloatArray, mode: NDArray[np.int64],
     work: FloatArray, load: FloatArray, free: FloatArray, want: int,
 ) -> None:  # fmt: skip
     """Rates of the state: equations of motion of ball and wheels, and the powers for the books."""
     k = len(contacts)
-    _forces(y, ball, contacts, mode, work, load, free, want, 0.0)
+    forces(y, ball, contacts, mode, work, load, free, want, 0.0)
     v = y[1]
     forward, back, side, normal, motor = 0.0, 0.0, 0.0, 0.0, 0.0
     for i in range(k):
@@ -260,7 +95,7 @@ def _rates(
     dy[5 + 2 * k] = (ball[DRAG] - normal) * v
 
 
-@_jit
+@compiled
 def _event(
     y: FloatArray, before: FloatArray, end: float, contacts: FloatArray, mode: NDArray[np.int64],
     work: FloatArray, near: float, which: int,
@@ -268,22 +103,22 @@ def _event(
     """How far event `which` is away; negative: past. `before` holds the slips at the start of the step."""
     k = len(contacts)
     if which == 2 * k:
-        return end - y[0]
+        return float(end - y[0])
     if which == 2 * k + 1:
-        return y[1]
+        return float(y[1])
     if which >= k:
         i = which - k
         if mode[i] != 0:
             return 1.0
-        return contacts[i, GRIP] * work[0, i] * (1 + 1e-11) + 1e-12 - abs(work[4, i])
+        return float(contacts[i, GRIP] * work[0, i] * (1 + 1e-11) + 1e-12 - abs(work[4, i]))
     if mode[which] == 0 or work[0, which] <= 0:
         return 1.0
     if before[which] * mode[which] > near:
-        return work[3, which] * mode[which]
-    return work[3, which] * mode[which] + near
+        return float(work[3, which] * mode[which])
+    return float(work[3, which] * mode[which] + near)
 
 
-@_jit
+@compiled
 def _steady(
     y: FloatArray, dy: FloatArray, ball: FloatArray, contacts: FloatArray, mode: NDArray[np.int64],
     work: FloatArray, near: float,
@@ -321,7 +156,7 @@ def _steady(
     return which
 
 
-@_jit
+@compiled
 def _step(
     y: FloatArray, stages: FloatArray, h: float, new: FloatArray, ball: FloatArray, contacts: FloatArray,
     mode: NDArray[np.int64], work: FloatArray, load: FloatArray, free: FloatArray, scale: FloatArray,
@@ -345,7 +180,7 @@ def _step(
     return worst
 
 
-@_jit
+@compiled
 def _advance(
     y: FloatArray, new: FloatArray, stages: FloatArray, h: float, before: FloatArray, ball: FloatArray,
     contacts: FloatArray, mode: NDArray[np.int64], work: FloatArray, load: FloatArray, free: FloatArray,
@@ -396,7 +231,7 @@ def _advance(
     return found, grown
 
 
-@_jit
+@compiled
 def _follow(
     ball: FloatArray, contacts: FloatArray, load: FloatArray, free: FloatArray, tolerance: float,
     out: FloatArray,
@@ -423,7 +258,7 @@ def _follow(
     for _ in range(_EVENTS):
         for i in range(k):
             before[i] = mode[i]
-        _forces(y, ball, contacts, mode, work, load, free, 2, near)
+        forces(y, ball, contacts, mode, work, load, free, 2, near)
         for i in range(k):
             if mode[i] == 0 and (before[i] != 0 or out[OUT_WIDTH + 3 * k + i] < 0):
                 out[OUT_WIDTH + 3 * k + i], out[OUT_WIDTH + 4 * k + i] = y[0] - ball[START], y[6 + 2 * k]
@@ -465,31 +300,43 @@ def _follow(
         out[OUT_WIDTH + 2 * k + i] = 0.0 if mode[i] == 0 else slip
 
 
-@_jit
-def follow(
-    balls: FloatArray, contacts: FloatArray, load: FloatArray, free: FloatArray, tolerance: float
-) -> FloatArray:
-    """Follow many balls, each through its own contacts.
-
-    Parameters
-    ----------
-    balls : ndarray, shape (n, BALL_WIDTH)
-        Columns as named at the top of this file. [SI]
-    contacts : ndarray, shape (n, k, CONTACT_WIDTH)
-        Columns as named at the top of this file; surfaces that don't give way have INVERSE 0. [SI]
-    load, free : ndarray, shape (points + 1, 2)
-        Force against squeeze of one contact, closing and opening, for passing contacts without a Hertz
-        stiffness. [N], [N/m]
-    tolerance : float
-        Allowed error of a step, as a share of the fastest surface's speed. [-]
+@functools.cache
+def follower() -> Callable[[FloatArray, FloatArray, FloatArray, FloatArray, float], FloatArray]:
+    """Return the compiled loop over balls; the first call of a new version compiles for some seconds.
 
     Returns
     -------
-    ndarray, shape (n, OUT_WIDTH + OUT_EACH k)
-        Columns as named at the top of this file. [SI]
+    callable
+        Takes balls (n, BALL_WIDTH), contacts (n, k, CONTACT_WIDTH), tables of force against squeeze of one
+        contact while closing and while opening (points + 1, 2), and the allowed error of a step as a share of
+        the fastest surface's speed. Returns (n, OUT_WIDTH + OUT_EACH k). Columns are named in this file and
+        in `slip_forces`. [SI]
     """
-    n, k = contacts.shape[0], contacts.shape[1]
-    out = np.zeros((n, OUT_WIDTH + OUT_EACH * k))
-    for row in range(n):
-        _follow(balls[row], contacts[row], load, free, tolerance, out[row])
-    return out
+    files = (Path(__file__), Path(__file__).with_name("slip_forces.py"))
+    text = b"".join(file.read_bytes() for file in files)
+    plain = _loop(int.from_bytes(hashlib.blake2b(text, digest_size=7).digest(), "little"))
+    try:
+        return _compiled_loop(plain, cache=True)
+    except RuntimeError:  # no folder that may be written: compile afresh in every process
+        return _compiled_loop(plain, cache=False)
+
+
+def _compiled_loop(plain: Callable[..., FloatArray], *, cache: bool) -> Callable[..., FloatArray]:
+    loop: Callable[..., FloatArray] = numba.njit(nogil=True, error_model="numpy", cache=cache)(plain)
+    return loop
+
+
+def _loop(source: int) -> Callable[..., FloatArray]:
+    """Make the loop; `source` is a cell of it, so that it enters the compiler's cache key."""
+
+    def follow(
+        balls: FloatArray, contacts: FloatArray, load: FloatArray, free: FloatArray, tolerance: float
+    ) -> FloatArray:
+        _ = source
+        n, k = contacts.shape[0], contacts.shape[1]
+        out = np.zeros((n, OUT_WIDTH + OUT_EACH * k))
+        for row in range(n):
+            _follow(balls[row], contacts[row], load, free, tolerance, out[row])
+        return out
+
+    return follow
