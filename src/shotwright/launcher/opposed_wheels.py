@@ -25,8 +25,8 @@ from shotwright.launcher.wheels import (
 class OpposedWheels(WheelLauncher):
     """Two equal wheels, side by side or one above the other, at equal or unequal speeds.
 
-    Where both grip: v is the mean of the rim speeds and r omega half their difference: backspin when the lower
-    wheel is faster, spin to the left when the right one is.
+    Where both grip: v is the mean of the rim speeds and r omega half their difference: backspin when the
+    lower wheel is faster, spin to the left when the right one is.
 
     Parameters
     ----------
@@ -36,7 +36,7 @@ class OpposedWheels(WheelLauncher):
         Between the wheels. [m]
     arrangement : str
         How they stand.
-    contact : str
+    contact_force : str
         ``"followed"``: the squeeze grows and falls as the ball passes, and pushes it back and forward;
         ``"even"``: the mean force over the same length, which is many times quicker to compute.
     """
@@ -111,8 +111,8 @@ class OpposedWheels(WheelLauncher):
         angle = bite_angle(self.wheel_radius.value, ball.radius, self.gap.value)
         if math.tan(angle) > self.wheel_grip.value:
             found.append(
-                f"The wheels first touch the ball at {math.degrees(angle):.0f}° and don't draw it in by themselves: "
-                f"tan({math.degrees(angle):.0f}°) = {math.tan(angle):.2f} is more than their grip of "
+                f"The wheels first touch the ball at {math.degrees(angle):.0f}° and don't draw it in by "
+                f"themselves: tan({math.degrees(angle):.0f}°) = {math.tan(angle):.2f} is more than their grip of "
                 f"{self.wheel_grip.value:.2f}. It must be pushed in, or squeezed less."
             )
         return tuple(found)

@@ -159,8 +159,8 @@ def run(
     peak_squeeze : float
         Typical largest squeeze of both sides, from which the way back of a measured law starts. [m]
     tolerance : float
-        Allowed error of one step, as a share of the fastest surface's speed; forces that stay constant between
-        changes are followed exactly, whatever it is. [-]
+        Allowed error of one step, as a share of the fastest surface's speed; forces that stay constant
+        between changes are followed exactly, whatever it is. [-]
 
     Returns
     -------

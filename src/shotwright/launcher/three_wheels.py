@@ -129,28 +129,31 @@ class ThreeWheels(WheelLauncher):
         cos = math.sqrt(1 - min(self.spacing.value / (2 * r), 0.99) ** 2)
         upper = (self.upper_left_rim_speed.value + self.upper_right_rim_speed.value) / 2
         found = [
-            f"Squeeze: the spacing makes the ball {1e3 * r * (1 - cos):.1f} mm lower between the wheels, so the same gap "
-            "squeezes it that much less."
+            (
+                f"Squeeze: the spacing takes {1e3 * r * (1 - cos):.1f} mm off the ball's height between the wheels; "
+                "the same gap squeezes it that much less."
+            )
         ]
         if abs(self.lower_rim_speed.value - upper) > 1e-9 * max(upper, 1.0):
             found.append(
-                f"Speeds: the rim speeds differ, and the spacing makes the spin {2 / (1 + cos):.2f} times what the same "
-                "difference gives without it."
+                f"Speeds: the rim speeds differ, and the spacing makes the spin {2 / (1 + cos):.2f} times what "
+                "the same difference gives without it."
             )
         elif self.crown_radius.value <= 0:
             found.append(
-                "Speeds: equal rim speeds on flat treads give no backspin, whatever the spacing. Wheels that slow down "
-                "during the shot even give a little topspin: two above lose less speed than one below."
+                "Speeds: equal rim speeds on flat treads give no backspin, whatever the spacing. Wheels that "
+                "slow down during the shot even give a little topspin: two above lose less speed than one below."
             )
         if self.crown_radius.value > 0 and cos < 1:
             slower = self.crown_radius.value * (1 - cos) / self.wheel_radius.value
             found.append(
-                f"Tread: the ball rides on the shoulders of the rounded upper treads, where they move {100 * slower:.2g} % "
-                "slower; that makes backspin."
+                f"Tread: the ball rides on the shoulders of the rounded upper treads, where they move "
+                f"{100 * slower:.2g} % slower; that makes backspin."
             )
         if self.upper_grip.value < self.wheel_grip.value:
             found.append(
-                "Grip: the upper wheels have less of it. While all slip, that makes backspin; it is gone once all grip."
+                "Grip: the upper wheels have less of it. While all slip, that makes backspin; it is gone "
+                "once all grip."
             )
         return tuple(found)
 

@@ -17,8 +17,8 @@ from shotwright.launcher.wheels import Inputs, Layout, WheelLauncher, rim_speed,
 class WheelAndHood(WheelLauncher):
     """A wheel that rolls the ball along a hood about the same axis.
 
-    Where both grip, the ball leaves at half the rim speed with backspin r omega = v: the wheel is the sun, the
-    hood the ring and the ball the planet of an epicyclic gear. The hood's friction pushes the ball forward.
+    Where both grip, the ball leaves at half the rim speed with backspin r omega = v: the wheel is the sun,
+    the hood the ring and the ball the planet of an epicyclic gear. The hood's friction pushes the ball forward.
 
     Parameters
     ----------
@@ -31,7 +31,8 @@ class WheelAndHood(WheelLauncher):
     hood_grip : Amount
         Friction coefficient of ball on hood. [-]
     rail_angle : Amount
-        Angle from the middle plane at which two rails touch the ball; 0 for a hood that touches in the middle. [rad]
+        Angle from the middle plane at which two rails touch the ball; 0 for a hood that touches in the
+        middle. [rad]
     feed_lag : Amount
         Length of path lost where the ball meets the wheel late. [m]
     entry_length : Amount
@@ -115,8 +116,8 @@ class WheelAndHood(WheelLauncher):
         needed = hood_share_needed(ball.inertia_factor)
         if share < needed:
             found.append(
-                f"The hood has {share:.2f} times the wheel's friction; below {needed:.2f} the ball slides on it at "
-                "first, and leaves slower with more spin if the contact ends before it rolls. The hood's friction "
-                "pushes the ball forward: a slippery hood is a slower one."
+                f"The hood has {share:.2f} times the wheel's friction; below {needed:.2f} the ball slides on it "
+                "at first, and leaves slower with more spin if the contact ends before it rolls. The hood's "
+                "friction pushes the ball forward: a slippery hood is a slower one."
             )
         return tuple(found)

@@ -56,14 +56,15 @@ class WheelLauncher(Mounted):
     wheel_radius : Amount
         [m]
     wheel_inertia : Amount
-        Of one wheel with shaft and motor, seen at the wheel: a rotor counts with the gear ratio squared. [kg m^2]
+        Of one wheel with shaft and motor, seen at the wheel: a rotor counts with the gear ratio squared.
+        [kg m^2]
     wheel_torque : Amount
         Torque of the motor at one wheel while the ball passes. [N m]
     wheel_grip : Amount
         Friction coefficient of ball on wheel. [-]
     battery_voltage, rated_voltage, speed_follows_voltage : Amount
-        Rim speeds hold at the rated voltage; they change by the share `speed_follows_voltage` of the battery's
-        deviation: 0 for a regulated wheel, 1 for one without regulation. [V], [V], [-]
+        Rim speeds hold at the rated voltage; they change by the share `speed_follows_voltage` of the
+        battery's deviation: 0 for a regulated wheel, 1 for one without regulation. [V], [V], [-]
     energy_lost : Amount
         Share of the ball's energy that is lost in ways that the model does not hold. [-]
     release_offset : Amount
@@ -149,15 +150,18 @@ class WheelLauncher(Mounted):
         shot = self.release(inputs)
         laid = self.layout(inputs)
         found = [
-            f"The wheels hold {shot.stored_energy[0]:.3g} J at this speed and go on turning when the power is cut. "
-            "Guard the place where they draw the ball in; keep hands, hair and sleeves away; wear eye protection "
-            "in line with a wheel. Your event's rules, your workshop's rules and a responsible adult come first."
+            (
+                f"The wheels hold {shot.stored_energy[0]:.3g} J at this speed and go on turning when the power is "
+                "cut. Guard the place where they draw the ball in; keep hands, hair and sleeves away; wear eye "
+                "protection in line with a wheel. Your event's rules, your workshop's rules and a responsible adult "
+                "come first."
+            )
         ]
         strain = float(laid.squeeze[0]) / ball.diameter
         if strain > 0.1 and isinstance(self.compression, Hertz):
             found.append(
-                f"The ball is squeezed by {100 * strain:.0f} % of its diameter. Hertz's law is for small squeezes, up to "
-                "about 10 %: press a ball on a kitchen scale and enter the readings."
+                f"The ball is squeezed by {100 * strain:.0f} % of its diameter. Hertz's law is for small squeezes, "
+                "up to about 10 %: press a ball on a kitchen scale and enter the readings."
             )
         if laid.squeeze[0] > self.compression.reach:
             found.append(
@@ -166,8 +170,8 @@ class WheelLauncher(Mounted):
             )
         if shot.limit[0] == Limit.GRIP_RAN_OUT:
             found.append(
-                "The ball leaves while a wheel still slips: its speed then depends on grip and squeeze, and so on every "
-                "ball. A longer contact or more grip makes it repeat better."
+                "The ball leaves while a wheel still slips: its speed then depends on grip and squeeze, "
+                "and so on every ball. A longer contact or more grip makes it repeat better."
             )
         elif shot.limit[0] != Limit.GRIPPED:
             words = LIMIT_WORDS[Limit(int(shot.limit[0]))]
@@ -190,14 +194,17 @@ def rim_speed(inputs: Inputs, name: str) -> FloatArray:
     ndarray
         [m/s]
     """
-    drop = np.asarray(inputs["battery_voltage"], float) / inputs["rated_voltage"] - 1
-    return np.asarray(np.asarray(inputs[name], float) * (1 + inputs["speed_follows_voltage"] * drop))
+    at_rated, battery, rated, follows = (
+        np.asarray(inputs[one], float)
+        for one in (name, "battery_voltage", "rated_voltage", "speed_follows_voltage")
+    )
+    return np.asarray(at_rated * (1 + follows * (battery / rated - 1)))
 
 
 def squeeze_drag(
     compression: Compression, radius: FloatArray, squeeze: FloatArray, force: FloatArray, length: FloatArray
 ) -> FloatArray:
-    """Resistance of a squeezed ball that rolls between two surfaces, with the loss on entry spread over the way.
+    """Resistance of a squeezed ball that rolls between two surfaces, the loss on entry spread out.
 
     Rolling: eta (3/16) (a/r) N at each contact, a = sqrt(r d); entry: eta times the work of squeezing.
 
@@ -219,8 +226,8 @@ def squeeze_drag(
 
     References
     ----------
-    D. Tabor, Proc. R. Soc. A 229 (1955) 198; K. L. Johnson, Contact Mechanics (1985), chapter 9 (coefficient from
-    memory).
+    D. Tabor, Proc. R. Soc. A 229 (1955) 198; K. L. Johnson, Contact Mechanics (1985), chapter 9 (coefficient
+    from memory).
     """
     patch = np.sqrt(np.maximum(squeeze, 0.0) / 2 / radius)
     rolling = 2 * compression.loss * (3 / 16) * patch * force
