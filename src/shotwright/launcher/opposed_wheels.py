@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 
@@ -16,7 +17,6 @@ from shotwright.launcher.wheels import (
     Layout,
     WheelLauncher,
     mean_force,
-    rim_speed,
     squeeze_drag,
 )
 
@@ -41,6 +41,8 @@ class OpposedWheels(WheelLauncher):
         ``"even"``: the mean force over the same length, which is many times quicker to compute.
     """
 
+    kind: ClassVar[str] = "opposed wheels"
+
     first_rim_speed: Amount = amount(
         "m/s", "rim speed of the upper or left wheel", low=0.0, high=200.0, role="setting"
     )
@@ -54,11 +56,6 @@ class OpposedWheels(WheelLauncher):
     contact_force: str = choice(
         "Is the force followed along the path, or taken as even?", ("followed", "even"), default="followed"
     )
-
-    @property
-    def kind(self) -> str:
-        """The trade's word."""
-        return "opposed wheels"
 
     def layout(self, inputs: Inputs) -> Layout:
         """Return surfaces and path for arrays of inputs."""
@@ -82,7 +79,7 @@ class OpposedWheels(WheelLauncher):
                 back=sign * arm if upright else 0.0,
                 side=0.0 if upright else sign * arm,
                 grip=x["wheel_grip"],
-                rim_speed=rim_speed(inputs, which),
+                rim_speed=x[which],
                 reduced_mass=x["wheel_inertia"] / wheel**2,
                 drive=x["wheel_torque"] / wheel,
                 normal_force=force,
@@ -112,7 +109,7 @@ class OpposedWheels(WheelLauncher):
         if math.tan(angle) > self.wheel_grip.value:
             found.append(
                 f"The wheels first touch the ball at {math.degrees(angle):.0f}° and don't draw it in by "
-                f"themselves: tan({math.degrees(angle):.0f}°) = {math.tan(angle):.2f} is more than their grip of "
-                f"{self.wheel_grip.value:.2f}. It must be pushed in, or squeezed less."
+                f"themselves: tan({math.degrees(angle):.0f}°) = {math.tan(angle):.2f} is more than their "
+                f"grip of {self.wheel_grip.value:.2f}. It must be pushed in, or squeezed less."
             )
         return tuple(found)

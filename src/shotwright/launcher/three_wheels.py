@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +18,6 @@ from shotwright.launcher.wheels import (
     Layout,
     WheelLauncher,
     mean_force,
-    rim_speed,
     squeeze_drag,
 )
 
@@ -45,6 +45,8 @@ class ThreeWheels(WheelLauncher):
         Friction coefficient of ball on the upper wheels. [-]
     """
 
+    kind: ClassVar[str] = "three wheels"
+
     lower_rim_speed: Amount = amount(
         "m/s", "rim speed of the lower wheel", low=0.0, high=200.0, role="setting"
     )
@@ -60,11 +62,6 @@ class ThreeWheels(WheelLauncher):
         "m", "radius of a rounded tread's cross section; 0 is flat", low=0.0, default=Amount(0.0)
     )
     upper_grip: Amount = amount("", "friction coefficient of ball on the upper wheels", low=0.0, high=5.0)
-
-    @property
-    def kind(self) -> str:
-        """The trade's word."""
-        return "three wheels"
 
     def layout(self, inputs: Inputs) -> Layout:
         """Return surfaces and path for arrays of inputs; the force is even along the path."""
@@ -83,7 +80,7 @@ class ThreeWheels(WheelLauncher):
             back=1 - below / r,
             side=0.0,
             grip=x["wheel_grip"],
-            rim_speed=rim_speed(inputs, "lower_rim_speed"),
+            rim_speed=x["lower_rim_speed"],
             reduced_mass=x["wheel_inertia"] / wheel**2,
             drive=x["wheel_torque"] / wheel,
             normal_force=force,
@@ -94,7 +91,7 @@ class ThreeWheels(WheelLauncher):
                 back=-cos * (1 - above / r),
                 side=sign * sin * (1 - above / r),
                 grip=x["upper_grip"],
-                rim_speed=rim_speed(inputs, f"upper_{side}_rim_speed") * rolls / wheel,
+                rim_speed=x[f"upper_{side}_rim_speed"] * rolls / wheel,
                 reduced_mass=x["wheel_inertia"] / rolls**2,
                 drive=x["wheel_torque"] / rolls,
                 normal_force=force / (2 * cos),
@@ -130,19 +127,20 @@ class ThreeWheels(WheelLauncher):
         upper = (self.upper_left_rim_speed.value + self.upper_right_rim_speed.value) / 2
         found = [
             (
-                f"Squeeze: the spacing takes {1e3 * r * (1 - cos):.1f} mm off the ball's height between the wheels; "
-                "the same gap squeezes it that much less."
+                f"Squeeze: the spacing takes {1e3 * r * (1 - cos):.1f} mm off the ball's height between the "
+                "wheels; the same gap squeezes it that much less."
             )
         ]
         if abs(self.lower_rim_speed.value - upper) > 1e-9 * max(upper, 1.0):
             found.append(
-                f"Speeds: the rim speeds differ, and the spacing makes the spin {2 / (1 + cos):.2f} times what "
-                "the same difference gives without it."
+                f"Speeds: the rim speeds differ, and the spacing makes the spin {2 / (1 + cos):.2f} times "
+                "what the same difference gives without it."
             )
         elif self.crown_radius.value <= 0:
             found.append(
                 "Speeds: equal rim speeds on flat treads give no backspin, whatever the spacing. Wheels that "
-                "slow down during the shot even give a little topspin: two above lose less speed than one below."
+                "slow down during the shot even give a little topspin: two above lose less speed than one "
+                "below."
             )
         if self.crown_radius.value > 0 and cos < 1:
             slower = self.crown_radius.value * (1 - cos) / self.wheel_radius.value

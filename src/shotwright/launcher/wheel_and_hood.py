@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 
@@ -10,7 +11,7 @@ from shotwright.game.records import Ball
 from shotwright.launcher.protocol import Amount, amount, choice, input_arrays
 from shotwright.launcher.rolling import hood_share_needed
 from shotwright.launcher.slipping import Passage, Surface
-from shotwright.launcher.wheels import Inputs, Layout, WheelLauncher, rim_speed, squeeze_drag
+from shotwright.launcher.wheels import Inputs, Layout, WheelLauncher, squeeze_drag
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,7 +19,8 @@ class WheelAndHood(WheelLauncher):
     """A wheel that rolls the ball along a hood about the same axis.
 
     Where both grip, the ball leaves at half the rim speed with backspin r omega = v: the wheel is the sun,
-    the hood the ring and the ball the planet of an epicyclic gear. The hood's friction pushes the ball forward.
+    the hood the ring and the ball the planet of an epicyclic gear. The hood's friction pushes the ball
+    forward.
 
     Parameters
     ----------
@@ -41,6 +43,8 @@ class WheelAndHood(WheelLauncher):
         Whether the ball's own inertia on the curved path, m v^2/rho, loads the hood and unloads the wheel.
     """
 
+    kind: ClassVar[str] = "wheel and hood"
+
     rim_speed: Amount = amount("m/s", "rim speed of the wheel", low=0.0, high=200.0, role="setting")
     gap: Amount = amount("m", "largest ball that passes unsqueezed", low=0.0, role="setting")
     wrap_angle: Amount = amount(
@@ -58,11 +62,6 @@ class WheelAndHood(WheelLauncher):
         "Does the ball's inertia on the curved path count?", ("counted", "left out"), default="counted"
     )
 
-    @property
-    def kind(self) -> str:
-        """The trade's word."""
-        return "wheel and hood"
-
     def layout(self, inputs: Inputs) -> Layout:
         """Return surfaces and path for arrays of inputs."""
         x = {name: np.asarray(value, float) for name, value in inputs.items()}
@@ -76,7 +75,7 @@ class WheelAndHood(WheelLauncher):
             back=arm,
             side=0.0,
             grip=x["wheel_grip"],
-            rim_speed=rim_speed(inputs, "rim_speed"),
+            rim_speed=x["rim_speed"],
             reduced_mass=x["wheel_inertia"] / wheel**2,
             drive=x["wheel_torque"] / wheel,
             normal_force=force,
@@ -116,8 +115,8 @@ class WheelAndHood(WheelLauncher):
         needed = hood_share_needed(ball.inertia_factor)
         if share < needed:
             found.append(
-                f"The hood has {share:.2f} times the wheel's friction; below {needed:.2f} the ball slides on it "
-                "at first, and leaves slower with more spin if the contact ends before it rolls. The hood's "
-                "friction pushes the ball forward: a slippery hood is a slower one."
+                f"The hood has {share:.2f} times the wheel's friction; below {needed:.2f} the ball slides on "
+                "it at first, and leaves slower with more spin if the contact ends before it rolls. The "
+                "hood's friction pushes the ball forward: a slippery hood is a slower one."
             )
         return tuple(found)

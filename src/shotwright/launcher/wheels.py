@@ -5,6 +5,7 @@ from __future__ import annotations
 from abc import abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -62,9 +63,6 @@ class WheelLauncher(Mounted):
         Torque of the motor at one wheel while the ball passes. [N m]
     wheel_grip : Amount
         Friction coefficient of ball on wheel. [-]
-    battery_voltage, rated_voltage, speed_follows_voltage : Amount
-        Rim speeds hold at the rated voltage; they change by the share `speed_follows_voltage` of the
-        battery's deviation: 0 for a regulated wheel, 1 for one without regulation. [V], [V], [-]
     energy_lost : Amount
         Share of the ball's energy that is lost in ways that the model does not hold. [-]
     release_offset : Amount
@@ -72,6 +70,8 @@ class WheelLauncher(Mounted):
     compression : Compression
         Force against squeeze of the ball.
     """
+
+    kind: ClassVar[str] = "wheels"
 
     feed_speed: Amount = amount(
         "m/s",
@@ -84,17 +84,6 @@ class WheelLauncher(Mounted):
     wheel_inertia: Amount = amount("kg m^2", "inertia of a wheel with shaft and motor", low=1e-12)
     wheel_torque: Amount = amount("N m", "motor torque at a wheel during the shot", default=Amount(0.0))
     wheel_grip: Amount = amount("", "friction coefficient of ball on wheel", low=0.0, high=5.0)
-    battery_voltage: Amount = amount("V", "battery voltage", low=0.0, default=Amount(12.0))
-    rated_voltage: Amount = amount(
-        "V", "voltage at which the rim speeds hold", low=1e-3, default=Amount(12.0)
-    )
-    speed_follows_voltage: Amount = amount(
-        "",
-        "share of a change of voltage that the rim speed follows",
-        low=0.0,
-        high=1.0,
-        default=Amount(0.0, 0.0, "assumed"),
-    )
     energy_lost: Amount = amount(
         "",
         "share of the ball's energy lost beyond the model",
@@ -151,17 +140,17 @@ class WheelLauncher(Mounted):
         laid = self.layout(inputs)
         found = [
             (
-                f"The wheels hold {shot.stored_energy[0]:.3g} J at this speed and go on turning when the power is "
-                "cut. Guard the place where they draw the ball in; keep hands, hair and sleeves away; wear eye "
-                "protection in line with a wheel. Your event's rules, your workshop's rules and a responsible adult "
-                "come first."
+                f"The wheels hold {shot.stored_energy[0]:.3g} J at this speed and go on turning when the "
+                "power is cut. Guard the place where they draw the ball in; keep hands, hair and sleeves "
+                "away; wear eye protection in line with a wheel. Your event's rules, your workshop's rules and a "
+                "responsible adult come first."
             )
         ]
         strain = float(laid.squeeze[0]) / ball.diameter
         if strain > 0.1 and isinstance(self.compression, Hertz):
             found.append(
-                f"The ball is squeezed by {100 * strain:.0f} % of its diameter. Hertz's law is for small squeezes, "
-                "up to about 10 %: press a ball on a kitchen scale and enter the readings."
+                f"The ball is squeezed by {100 * strain:.0f} % of its diameter. Hertz's law is for small "
+                "squeezes, up to about 10 %: press a ball on a kitchen scale and enter the readings."
             )
         if laid.squeeze[0] > self.compression.reach:
             found.append(
@@ -177,28 +166,6 @@ class WheelLauncher(Mounted):
             words = LIMIT_WORDS[Limit(int(shot.limit[0]))]
             found.append(f"{words[0].upper()}{words[1:]}.")
         return tuple(found)
-
-
-def rim_speed(inputs: Inputs, name: str) -> FloatArray:
-    """Rim speed under the battery's voltage.
-
-    Parameters
-    ----------
-    inputs : mapping of str to array_like
-        Of a wheel launcher.
-    name : str
-        Which rim speed.
-
-    Returns
-    -------
-    ndarray
-        [m/s]
-    """
-    at_rated, battery, rated, follows = (
-        np.asarray(inputs[one], float)
-        for one in (name, "battery_voltage", "rated_voltage", "speed_follows_voltage")
-    )
-    return np.asarray(at_rated * (1 + follows * (battery / rated - 1)))
 
 
 def squeeze_drag(
