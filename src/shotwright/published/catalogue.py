@@ -8,6 +8,7 @@ from shotwright.published.flight_checks import CHECKS as FLIGHT
 from shotwright.published.piston_checks import CHECKS as PISTONS
 from shotwright.published.statistics_checks import CHECKS as STATISTICS
 from shotwright.published.table import Check
+from shotwright.published.wheel_checks import CHECKS as WHEELS
 from shotwright.published.window_checks import CHECKS as WINDOWS
 
-ALL_CHECKS: tuple[Check, ...] = (*AIR, *FLIGHT, *WINDOWS, *BOUNCE, *PISTONS, *STATISTICS)
+ALL_CHECKS: tuple[Check, ...] = (*AIR, *FLIGHT, *WINDOWS, *BOUNCE, *WHEELS, *PISTONS, *STATISTICS)
