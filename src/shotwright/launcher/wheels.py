@@ -142,8 +142,8 @@ class WheelLauncher(Mounted):
             (
                 f"The wheels hold {shot.stored_energy[0]:.3g} J at this speed and go on turning when the "
                 "power is cut. Guard the place where they draw the ball in; keep hands, hair and sleeves "
-                "away; wear eye protection in line with a wheel. Your event's rules, your workshop's rules and a "
-                "responsible adult come first."
+                "away; wear eye protection in line with a wheel. Your event's rules, your workshop's rules "
+                "and a responsible adult come first."
             )
         ]
         strain = float(laid.squeeze[0]) / ball.diameter

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
@@ -46,6 +46,18 @@ def _rolls(*contacts: tuple[float, float, float]) -> tuple[float, float]:
     return state.speed, -float(state.spin[1])
 
 
+def _newtons(law: Hertz, squeeze: float) -> float:
+    return float(law.force(squeeze))
+
+
+def _field(call: Callable[[], object], name: str, i: int = 0) -> Callable[[], float]:
+    return lambda: float(np.ravel(getattr(call(), name))[i])
+
+
+def _item(call: Callable[[], Sequence[float]], i: int) -> Callable[[], float]:
+    return lambda: float(call()[i])
+
+
 def _kinematics() -> Iterator[Row]:
     for name, (wheel, hood, u), (v, omega) in (
         ("wheel and hood, rim 20 m/s, r 89 mm", (_R, _R, 20.0), (10.0, 112.3595505618)),
@@ -53,8 +65,8 @@ def _kinematics() -> Iterator[Row]:
         ("wheel and hood, rim 30 m/s, r 33.5 mm", (0.0335, 0.0335, 30.0), (15.0, 447.7611940299)),
     ):
         both = functools.partial(_rolls, (-wheel, 0.0, u), (hood, 0.0, 0.0))
-        yield f"{name}: speed [m/s]", _EPICYCLE, v, lambda both=both: both()[0]
-        yield f"{name}: backspin [rad/s]", _EPICYCLE, omega, lambda both=both: both()[1]
+        yield f"{name}: speed [m/s]", _EPICYCLE, v, _item(both, 0)
+        yield f"{name}: backspin [rad/s]", _EPICYCLE, omega, _item(both, 1)
     for angle, v, omega in (
         (20, 9.689087958742, 115.8529442838),
         (30, 9.282032302755, 120.4266033398),
@@ -65,12 +77,12 @@ def _kinematics() -> Iterator[Row]:
         rails = functools.partial(
             _rolls, (-_R, 0.0, 20.0), (place[0], place[1], 0.0), (place[0], -place[1], 0.0)
         )
-        yield f"hood of two rails at {angle}°: speed [m/s]", _RAILS, v, lambda rails=rails: rails()[0]
+        yield f"hood of two rails at {angle}°: speed [m/s]", _RAILS, v, _item(rails, 0)
         yield (
             f"hood of two rails at {angle}°: backspin [rad/s]",
             _RAILS,
             omega,
-            lambda rails=rails: rails()[1],
+            _item(rails, 1),
         )
     carrier = functools.partial(_rolls, (-_R, 0.0, 20.0), (_R, 0.0, 0.0))
     yield (
@@ -98,77 +110,74 @@ def _three(pair: float, single: float, cos: float, mass: float) -> GrippedState:
 _NARROW = math.sqrt(1 - (0.1 / 0.178) ** 2)  # cos phi of contacts 100 mm apart
 
 
-def _first(values: np.ndarray, i: int = 0) -> float:
-    return float(np.ravel(values)[i])
-
-
 def _impulses() -> Iterator[Row]:
     told = "140 g ball, wheel and hood, rim 20 m/s"
-    light = functools.partial(_one, 0.2)
+    heavy, light = functools.partial(_one, np.inf), functools.partial(_one, 0.2)
     fed = functools.partial(_one, 0.2, (1.0, 0.0))
     shell = functools.partial(_one, 0.5, alpha=2 / 3)
-    yield f"{told}, heavy wheel: heat of slip [J]", _IMPULSE, 9.8, lambda: _first(_one(np.inf).slip_loss)
+    yield f"{told}, heavy wheel: heat of slip [J]", _IMPULSE, 9.8, _field(heavy, "slip_loss")
     yield (
         f"{told}, heavy wheel: hood's impulse, forward [N s]",
         _IMPULSE,
         0.42,
-        lambda: _first(_one(np.inf).impulses, 1),
+        _field(heavy, "impulses", 1),
     )
     for name, call, v, u, heat in (
         ("wheel of 0.2 kg", light, 8.032128514056, 16.06425702811, 7.871485943775),
         ("wheel of 0.2 kg, fed at 1 m/s", fed, 8.172690763052, 16.3453815261, 6.807148594378),
         ("shell, wheel of 0.5 kg", shell, 8.955223880597, 17.91044776119, 10.44776119403),
     ):
-        yield f"{told}, {name}: speed [m/s]", _IMPULSE, v, lambda call=call: _first(call().speed)
+        yield f"{told}, {name}: speed [m/s]", _IMPULSE, v, _field(call, "speed")
         yield (
             f"{told}, {name}: rim speed after [m/s]",
             _IMPULSE,
             u,
-            lambda call=call: _first(call().rim_speeds),
+            _field(call, "rim_speeds"),
         )
-        yield f"{told}, {name}: heat of slip [J]", _IMPULSE, heat, lambda call=call: _first(call().slip_loss)
+        yield f"{told}, {name}: heat of slip [J]", _IMPULSE, heat, _field(call, "slip_loss")
     for alpha, v, w in ((0.4, 5.714285714286, 14.28571428571), (2 / 3, 8.0, 12.0)):
         free = functools.partial(gripped_state, 0.14, alpha, [(1, 0)], [20.0], [np.inf])
         name = f"hood without friction, alpha {alpha:.3g}, rim 20 m/s"
-        yield f"{name}: speed [m/s]", _IMPULSE, v, lambda free=free: _first(free().speed)
-        yield f"{name}: r omega [m/s]", _IMPULSE, w, lambda free=free: _first(free().backspin)
+        yield f"{name}: speed [m/s]", _IMPULSE, v, _field(free, "speed")
+        yield f"{name}: r omega [m/s]", _IMPULSE, w, _field(free, "backspin")
     for alpha, q, ratio, s in ((0.4, 0.25, 0.4, 1.5), (2 / 3, 0.1, 0.4489795918367, 1.227272727273)):
         part = functools.partial(rolling.hood_speed_ratio, alpha, q)
         name = f"ball slides on the hood, friction share {q}, alpha {alpha:.3g}"
-        yield f"{name}: v/u [-]", _SLIDE, ratio, lambda part=part: part()[0]
-        yield f"{name}: spin parameter [-]", _SLIDE, s, lambda part=part: part()[1]
+        yield f"{name}: v/u [-]", _SLIDE, ratio, _item(part, 0)
+        yield f"{name}: spin parameter [-]", _SLIDE, s, _item(part, 1)
 
 
 def _wheels() -> Iterator[Row]:
+    quick = functools.partial(_pair, 18, 22, np.inf)
     uneven = functools.partial(_rolls, (0.085, 0.0, 18.0), (-0.080, 0.0, 22.0))
     yield (
         "opposed wheels 18 and 22 m/s: speed [m/s]",
         _MEAN,
         20.0,
-        lambda: _first(_pair(18, 22, np.inf).speed),
+        _field(quick, "speed"),
     )
     yield (
         "opposed wheels 18 and 22 m/s: heat of slip [J]",
         _IMPULSE,
         28.112,
-        lambda: _first(_pair(18, 22, np.inf).slip_loss),
+        _field(quick, "slip_loss"),
     )
     yield (
         "opposed wheels, contacts at 85 and 80 mm: backspin [rad/s]",
         _MEAN,
         24.24242424242,
-        lambda: uneven()[1],
+        _item(uneven, 1),
     )
-    yield "opposed wheels, contacts at 85 and 80 mm: speed [m/s]", _MEAN, 20.06060606061, lambda: uneven()[0]
+    yield "opposed wheels, contacts at 85 and 80 mm: speed [m/s]", _MEAN, 20.06060606061, _item(uneven, 0)
     for upper, v, w, heat in (
         (20, 14.81481481481, 0.0, 20.74074074074),
         (18, 14.81481481481, 1.754385964912, 20.83898635478),
     ):
         both = functools.partial(_pair, upper, 40 - upper, 0.2)
         name = f"opposed wheels of 0.2 kg, {upper} and {40 - upper} m/s"
-        yield f"{name}: speed [m/s]", _IMPULSE, v, lambda both=both: _first(both().speed)
-        yield f"{name}: r omega [m/s]", _IMPULSE, w, lambda both=both: _first(both().backspin)
-        yield f"{name}: heat of slip [J]", _IMPULSE, heat, lambda both=both: _first(both().slip_loss)
+        yield f"{name}: speed [m/s]", _IMPULSE, v, _field(both, "speed")
+        yield f"{name}: r omega [m/s]", _IMPULSE, w, _field(both, "backspin")
+        yield f"{name}: heat of slip [J]", _IMPULSE, heat, _field(both, "slip_loss")
     for name, cos, u, v, w in (
         ("100 mm apart, 18/22 m/s", _NARROW, (18.0, 22.0), 19.81094753244, 2.18905246756),
         ("together, 18/22 m/s", 1.0, (18.0, 22.0), 20.0, 2.0),
@@ -178,34 +187,34 @@ def _wheels() -> Iterator[Row]:
         ("100 mm apart, 20/20 m/s", _NARROW, (20.0, 20.0), 20.0, 0.0),
     ):
         trio = functools.partial(_three, *u, cos, np.inf)
-        yield f"upper pair {name}: speed [m/s]", _SPACED, v, lambda trio=trio: _first(trio().speed)
-        yield f"upper pair {name}: r omega [m/s]", _SPACED, w, lambda trio=trio: _first(trio().backspin)
+        yield f"upper pair {name}: speed [m/s]", _SPACED, v, _field(trio, "speed")
+        yield f"upper pair {name}: r omega [m/s]", _SPACED, w, _field(trio, "backspin")
     for upper, lower, v, w, heat in (
         (18, 22, 15.84878445219, 0.9785398074246, 22.03853870592),
         (20, 20, 16.04324311046, -0.9777728951949, 22.46054035464),
     ):
         trio = functools.partial(_three, upper, lower, _NARROW, 0.2)
         name = f"three wheels of 0.2 kg, upper {upper} 100 mm apart, lower {lower} m/s"
-        yield f"{name}: speed [m/s]", _IMPULSE, v, lambda trio=trio: _first(trio().speed)
-        yield f"{name}: r omega [m/s]", _IMPULSE, w, lambda trio=trio: _first(trio().backspin)
-        yield f"{name}: heat of slip [J]", _IMPULSE, heat, lambda trio=trio: _first(trio().slip_loss)
+        yield f"{name}: speed [m/s]", _IMPULSE, v, _field(trio, "speed")
+        yield f"{name}: r omega [m/s]", _IMPULSE, w, _field(trio, "backspin")
+        yield f"{name}: heat of slip [J]", _IMPULSE, heat, _field(trio, "slip_loss")
 
 
-def _around(psi: list[float], speeds: list[float]) -> np.ndarray:
+def _around(psi: list[float], speeds: list[float]) -> list[float]:
     places = [[0, _R * math.cos(math.radians(a)), _R * math.sin(math.radians(a))] for a in psi]
     state = rolling_state(places, [[u, 0, 0] for u in speeds])
-    return np.array([state.speed, *(_R * state.spin[1:]), float(np.abs(state.slip[:, 0]).max())])
+    return [state.speed, *(_R * state.spin[1:]).tolist(), float(np.abs(state.slip[:, 0]).max())]
 
 
 def _many() -> Iterator[Row]:
     three = functools.partial(_around, [-90.0, 30.0, 150.0], [22.0, 18.0, 17.0])
-    yield "three wheels 120° apart, 22, 18, 17 m/s: speed [m/s]", _THREE, 19.0, lambda: _first(three())
-    yield "three wheels 120° apart: r omega about y [m/s]", _THREE, -3.0, lambda: _first(three(), 1)
+    yield "three wheels 120° apart, 22, 18, 17 m/s: speed [m/s]", _THREE, 19.0, _item(three, 0)
+    yield "three wheels 120° apart: r omega about y [m/s]", _THREE, -3.0, _item(three, 1)
     yield (
         "three wheels 120° apart, the left one faster: r omega about z [m/s]",
         _THREE,
         -0.5773502691896,
-        lambda: _first(three(), 2),
+        _item(three, 2),
     )
     four = functools.partial(_around, [-90.0, 0.0, 90.0, 180.0], [21.0, 20.0, 18.0, 19.5])
     for name, i, value in (
@@ -214,7 +223,7 @@ def _many() -> Iterator[Row]:
         ("r omega about z", 2, -0.25),
         ("slip left", 3, 0.125),
     ):
-        yield f"four wheels: {name} [m/s]", _FOUR, value, lambda i=i: _first(four(), i)
+        yield f"four wheels: {name} [m/s]", _FOUR, value, _item(four, i)
     for crown, phi, v, w in (
         (0.02, math.acos(_NARROW), 19.62189506488, 0.3781049351194),
         (0.01, math.pi / 6, 19.85640646055, 0.143593539449),
@@ -222,8 +231,8 @@ def _many() -> Iterator[Row]:
         upper = rolling.crowned_rim_speed(200.0, 0.1, crown, phi)
         trio = functools.partial(_three, upper, 20.0, math.cos(phi), np.inf)
         name = f"upper wheels crowned {1e3 * crown:g} mm at {math.degrees(phi):.4g}°"
-        yield f"{name}: speed [m/s]", _CROWN, v, lambda trio=trio: _first(trio().speed)
-        yield f"{name}: r omega [m/s]", _CROWN, w, lambda trio=trio: _first(trio().backspin)
+        yield f"{name}: speed [m/s]", _CROWN, v, _field(trio, "speed")
+        yield f"{name}: r omega [m/s]", _CROWN, w, _field(trio, "backspin")
 
 
 def _lengths() -> Iterator[Row]:
@@ -278,7 +287,7 @@ def _hood_run(
 
 
 def _pair_run(gap: float, stiffness: float, grip: float, push: float = 0.0) -> SlipRun:
-    """Send a 140 g ball, fed at 2 m/s, between two wheels (R 0.1 m, 0.5 kg) at 20 m/s in their true geometry."""
+    """Send a 140 g ball, fed at 2 m/s, past two wheels (R 0.1 m, 0.5 kg) at 20 m/s."""
     axis = 0.1 + gap / 2
     half = math.sqrt((0.1 + _R) ** 2 - axis**2)
     both = [
@@ -324,7 +333,7 @@ def _slips() -> Iterator[Row]:
             f"140 g ball on wheel and hood, {name}: {field.replace('_', ' ')}{which}",
             source,
             value,
-            lambda call=call, field=field, i=i: _first(getattr(call(), field), i),
+            _field(call, field, i),
         )
     b1, b1s = functools.partial(_pair_run, 0.15, 4e4, 0.7), functools.partial(_pair_run, 0.15, 1.5e4, 0.5)
     b2, b2m = functools.partial(_pair_run, 0.14, 8e4, 0.8), functools.partial(_pair_run, 0.14, 8e4, 0.8, 20.0)
@@ -343,7 +352,7 @@ def _slips() -> Iterator[Row]:
             f"140 g ball between opposed wheels, {name}: {field.replace('_', ' ')}",
             _BY_PAIR,
             value,
-            lambda call=call, field=field: _first(getattr(call(), field)),
+            _field(call, field),
         )
 
 
@@ -354,7 +363,7 @@ def _squeezes() -> Iterator[Row]:
             f"178 mm ball, E 0.30 MPa, squeezed {mm} mm: force [N]",
             _HERTZ,
             force,
-            lambda mm=mm: float(foam.force(mm / 1e3)),
+            functools.partial(_newtons, foam, mm / 1e3),
         )
     yield (
         "178 mm ball, E 0.30 MPa, squeezed 20 mm: work [J]",
