@@ -55,8 +55,8 @@ def hood(
 
 
 @given(
-    alpha=INERTIA, mass=MASS, wheel=GRIP, surface=GRIP, force=st.floats(20, 400), length=st.floats(0.02, 2), fed=st.floats(0, 5),
-    drag=st.floats(0, 5), drive=st.floats(0, 10),
+    alpha=INERTIA, mass=MASS, wheel=GRIP, surface=GRIP, force=st.floats(20, 400),
+    length=st.floats(0.02, 2), fed=st.floats(0, 5), drag=st.floats(0, 5), drive=st.floats(0, 10),
 )  # fmt: skip
 @settings(max_examples=60, deadline=None)
 def test_energy_book_closes_to_rounding(
@@ -184,8 +184,8 @@ def test_slip_on_an_uneven_hood_agrees_with_a_general_integrator() -> None:
 
 
 @given(
-    stiffness=st.floats(1e4, 1e5), grip=st.floats(0.5, 1.2), gap=st.floats(0.13, 0.17), loss=st.floats(0, 0.4),
-    upper=st.floats(15, 25),
+    stiffness=st.floats(1e4, 1e5), grip=st.floats(0.5, 1.2), gap=st.floats(0.13, 0.17),
+    loss=st.floats(0, 0.4), upper=st.floats(15, 25),
 )  # fmt: skip
 @settings(max_examples=15, deadline=None)
 def test_books_close_for_wheels_passed_in_their_true_geometry(

@@ -263,7 +263,8 @@ def fit_compression(readings: Readings) -> MeasuredCompression:
         opening = np.minimum(back(knots), closing)
         way_back = PchipInterpolator(knots, opening)
         back_slope = way_back.derivative()(knots)
-        loss, loss_origin = 1 - float(way_back.integrate(0, x[-1]) / curve.integrate(0, x[-1])), "measured"
+        area, back_area = float(curve.integrate(0, x[-1])), float(way_back.integrate(0, x[-1]))
+        loss, loss_origin = max(0.0, 1 - back_area / area), "measured"
     return MeasuredCompression(
         squeeze=tuple(knots.tolist()),
         closing=tuple(closing.tolist()),
