@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from shotwright.base.errors import BadInput
 from shotwright.game.records import Ball, CoefficientLaw
 from shotwright.launcher.compression import Hertz
 from shotwright.launcher.opposed_wheels import OpposedWheels
@@ -19,6 +20,7 @@ from shotwright.launcher.rolling import spaced_pair
 from shotwright.launcher.three_wheels import ThreeWheels, settled
 from shotwright.launcher.wheel_and_hood import WheelAndHood
 from shotwright.launcher.wheels import WheelLauncher
+from shotwright.launcher.wheels_around import Around, WheelsAround
 
 BALL = Ball(
     "foam", 0.178, 0.14, CoefficientLaw("constant", 0.5), CoefficientLaw("constant", 0.0), 0.001, 0.003
@@ -187,3 +189,58 @@ def test_more_ball_in_the_same_gap_matters_only_while_it_slips() -> None:
     slipping = short.release(input_arrays(short, BALL, {"ball_diameter": sizes}))
 
     assert slipping.speed.std() > 10 * gripped.speed.std()
+
+
+def around(*surfaces: Around) -> WheelsAround:
+    return WheelsAround(
+        name="around", elevation=Amount(0.9), release_height=Amount(0.5), contact_length=Amount(2.0),
+        surfaces=surfaces, compression=Hertz(4e8),
+    )  # fmt: skip
+
+
+def wheel(name: str, place: float, speed: float) -> Around:
+    return Around(
+        name=name,
+        place=Amount(math.radians(place)),
+        rim_speed=Amount(speed),
+        inertia=Amount(1e6),
+        grip=Amount(0.6),
+        squeeze=Amount(1e-4),
+    )
+
+
+def test_three_wheels_120_degrees_apart() -> None:
+    """v = mean, r omega_y = (2/3) sum u sin psi, r omega_z = -(2/3) sum u cos psi (closed form)."""
+    launcher = around(wheel("low", 270, 22.0), wheel("left", 150, 18.0), wheel("right", 30, 17.0))
+    out = launcher.release(input_arrays(launcher, BALL, {"elevation": 0.0}))
+
+    assert out.limit[0] == Limit.GRIPPED
+    assert out.speed[0] == pytest.approx(19.0, rel=1e-6)
+    np.testing.assert_allclose(out.spin[0] * 0.089, [0, -3.0, -0.57735], atol=5e-3)
+
+
+def test_four_wheels_that_contradict_each_other_say_so() -> None:
+    four = around(
+        *(wheel(str(i), place, u) for i, (place, u) in enumerate(((270, 21), (180, 20), (90, 18), (0, 19.5))))
+    )
+    out = four.release(input_arrays(four, BALL))
+
+    assert out.limit[0] == Limit.A_SURFACE_SLIPS
+    assert "contradict each other" in " ".join(four.cautions(BALL))
+    # what least squares leaves: 0.125 m/s at every contact (closed form)
+    assert "slips by 0.13" in " ".join(four.cautions(BALL))
+
+
+def test_amounts_of_surfaces_can_be_named_and_changed() -> None:
+    launcher = around(
+        wheel("low", 270, 22.0),
+        Around(name="top rail", place=Amount(1.57), grip=Amount(0.5), squeeze=Amount(1e-4)),
+    )
+    changed = launcher.with_amounts({"low_rim_speed": 18.0, "contact_length": 1.0})
+
+    assert changed.surfaces[0].rim_speed.value == 18.0
+    assert changed.contact_length.value == 1.0
+    assert "top_rail_grip" in {one.name for one in launcher.inputs(BALL)}
+    assert changed.release(input_arrays(changed, BALL)).speed[0] == pytest.approx(9.0, rel=1e-3)
+    with pytest.raises(BadInput, match="no such amount"):
+        launcher.with_amounts({"side_rim_speed": 1.0})

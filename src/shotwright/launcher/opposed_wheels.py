@@ -16,6 +16,7 @@ from shotwright.launcher.wheels import (
     Inputs,
     Layout,
     WheelLauncher,
+    WheelRelease,
     mean_force,
     squeeze_drag,
 )
@@ -104,7 +105,7 @@ class OpposedWheels(WheelLauncher):
 
     def cautions(self, ball: Ball) -> tuple[str, ...]:
         """Return what to beware of, one sentence each."""
-        found = list(WheelLauncher.cautions(self, ball))
+        found = list(WheelRelease.cautions(self, ball))
         angle = bite_angle(self.wheel_radius.value, ball.radius, self.gap.value)
         if math.tan(angle) > self.wheel_grip.value:
             found.append(

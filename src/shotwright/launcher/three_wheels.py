@@ -17,6 +17,7 @@ from shotwright.launcher.wheels import (
     Inputs,
     Layout,
     WheelLauncher,
+    WheelRelease,
     mean_force,
     squeeze_drag,
 )
@@ -157,7 +158,7 @@ class ThreeWheels(WheelLauncher):
 
     def cautions(self, ball: Ball) -> tuple[str, ...]:
         """Return what to beware of, one sentence each."""
-        return (*WheelLauncher.cautions(self, ball), *self.findings(ball))
+        return (*WheelRelease.cautions(self, ball), *self.findings(ball))
 
 
 def settled(compression: Compression, squeeze: FloatArray, cos: FloatArray) -> tuple[FloatArray, FloatArray]:

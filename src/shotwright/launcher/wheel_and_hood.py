@@ -11,7 +11,7 @@ from shotwright.game.records import Ball
 from shotwright.launcher.protocol import Amount, amount, choice, input_arrays
 from shotwright.launcher.rolling import hood_share_needed
 from shotwright.launcher.slipping import Passage, Surface
-from shotwright.launcher.wheels import Inputs, Layout, WheelLauncher, squeeze_drag
+from shotwright.launcher.wheels import Inputs, Layout, WheelLauncher, WheelRelease, squeeze_drag
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,7 +105,7 @@ class WheelAndHood(WheelLauncher):
 
     def cautions(self, ball: Ball) -> tuple[str, ...]:
         """Return what to beware of, one sentence each."""
-        found = list(WheelLauncher.cautions(self, ball))
+        found = list(WheelRelease.cautions(self, ball))
         inputs = input_arrays(self, ball)
         share = float(
             inputs["hood_grip"][0]

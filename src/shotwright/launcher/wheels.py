@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from shotwright.game.records import Ball
 from shotwright.launcher.compression import Compression, Hertz
 from shotwright.launcher.impulse import gripped_state
-from shotwright.launcher.protocol import Amount, Mounted, amount, input_arrays
+from shotwright.launcher.protocol import Amount, Input, Mounted, amount
 from shotwright.launcher.release import LIMIT_WORDS, Limit, Releases, spin_vectors
 from shotwright.launcher.slipping import Passage, SlipRun, Surface, run
 
@@ -46,57 +46,37 @@ class Layout:
     squeeze: FloatArray
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WheelLauncher(Mounted):
-    """Amounts of every wheel launcher.
+FEED = amount(
+    "m/s",
+    "speed at which the ball meets the wheels",
+    low=0.0,
+    high=100.0,
+    default=Amount(1.0, 0.0, "assumed"),
+)
+LOST = amount(
+    "",
+    "share of the ball's energy lost beyond the model",
+    low=0.0,
+    high=0.95,
+    default=Amount(0.0, 0.0, "assumed"),
+)
+OFFSET = amount("m", "sideways place at release, to the left", default=Amount(0.0))
 
-    Parameters
-    ----------
-    feed_speed : Amount
-        Speed at which the ball meets the wheels. [m/s]
-    wheel_radius : Amount
-        [m]
-    wheel_inertia : Amount
-        Of one wheel with shaft and motor, seen at the wheel: a rotor counts with the gear ratio squared.
-        [kg m^2]
-    wheel_torque : Amount
-        Torque of the motor at one wheel while the ball passes. [N m]
-    wheel_grip : Amount
-        Friction coefficient of ball on wheel. [-]
-    energy_lost : Amount
-        Share of the ball's energy that is lost in ways that the model does not hold. [-]
-    release_offset : Amount
-        Sideways place of the ball at release, to the left. [m]
-    compression : Compression
-        Force against squeeze of the ball.
-    """
 
-    kind: ClassVar[str] = "wheels"
+class WheelRelease:
+    """From a layout of surfaces to releases and cautions."""
 
-    feed_speed: Amount = amount(
-        "m/s",
-        "speed at which the ball meets the wheels",
-        low=0.0,
-        high=100.0,
-        default=Amount(1.0, 0.0, "assumed"),
-    )
-    wheel_radius: Amount = amount("m", "radius of a wheel", low=1e-4)
-    wheel_inertia: Amount = amount("kg m^2", "inertia of a wheel with shaft and motor", low=1e-12)
-    wheel_torque: Amount = amount("N m", "motor torque at a wheel during the shot", default=Amount(0.0))
-    wheel_grip: Amount = amount("", "friction coefficient of ball on wheel", low=0.0, high=5.0)
-    energy_lost: Amount = amount(
-        "",
-        "share of the ball's energy lost beyond the model",
-        low=0.0,
-        high=0.95,
-        default=Amount(0.0, 0.0, "assumed"),
-    )
-    release_offset: Amount = amount("m", "sideways place at release, to the left", default=Amount(0.0))
-    compression: Compression = field(default_factory=lambda: Hertz(44e3, 0.0))
+    __slots__ = ()
+
+    compression: Compression
 
     @abstractmethod
     def layout(self, inputs: Inputs) -> Layout:
         """Return surfaces and path for arrays of inputs."""
+
+    @abstractmethod
+    def inputs(self, ball: Ball) -> tuple[Input, ...]:
+        """Return every number that a release depends on."""
 
     def contact(self, inputs: Inputs) -> tuple[Layout, SlipRun]:
         """Follow slip and grip for arrays of inputs.
@@ -135,7 +115,7 @@ class WheelLauncher(Mounted):
 
     def cautions(self, ball: Ball) -> tuple[str, ...]:
         """Return what to beware of, one sentence each."""
-        inputs = input_arrays(self, ball)
+        inputs = {one.name: np.array([one.value]) for one in self.inputs(ball)}
         shot = self.release(inputs)
         laid = self.layout(inputs)
         found = [
@@ -166,6 +146,43 @@ class WheelLauncher(Mounted):
             words = LIMIT_WORDS[Limit(int(shot.limit[0]))]
             found.append(f"{words[0].upper()}{words[1:]}.")
         return tuple(found)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WheelLauncher(Mounted, WheelRelease):
+    """Amounts of every wheel launcher.
+
+    Parameters
+    ----------
+    feed_speed : Amount
+        Speed at which the ball meets the wheels. [m/s]
+    wheel_radius : Amount
+        [m]
+    wheel_inertia : Amount
+        Of one wheel with shaft and motor, seen at the wheel: a rotor counts with the gear ratio squared.
+        [kg m^2]
+    wheel_torque : Amount
+        Torque of the motor at one wheel while the ball passes. [N m]
+    wheel_grip : Amount
+        Friction coefficient of ball on wheel. [-]
+    energy_lost : Amount
+        Share of the ball's energy that is lost in ways that the model does not hold. [-]
+    release_offset : Amount
+        Sideways place of the ball at release, to the left. [m]
+    compression : Compression
+        Force against squeeze of the ball.
+    """
+
+    kind: ClassVar[str] = "wheels"
+
+    feed_speed: Amount = FEED
+    wheel_radius: Amount = amount("m", "radius of a wheel", low=1e-4)
+    wheel_inertia: Amount = amount("kg m^2", "inertia of a wheel with shaft and motor", low=1e-12)
+    wheel_torque: Amount = amount("N m", "motor torque at a wheel during the shot", default=Amount(0.0))
+    wheel_grip: Amount = amount("", "friction coefficient of ball on wheel", low=0.0, high=5.0)
+    energy_lost: Amount = LOST
+    release_offset: Amount = OFFSET
+    compression: Compression = field(metadata={"compression": True})
 
 
 def squeeze_drag(
@@ -291,8 +308,8 @@ def _limit(laid: Layout, went: SlipRun, mass: FloatArray, alpha: FloatArray) -> 
             1,
         )
         speeds = np.column_stack([np.broadcast_to(one.rim_speed, n) for one in laid.surfaces])
-        heavy = np.column_stack([np.broadcast_to(one.reduced_mass, n) for one in laid.surfaces])
-        can = gripped_state(mass[some], alpha[some], arms[some], speeds[some], heavy[some]).all_grip
+        held = np.full(speeds[some].shape, np.inf)  # motors hold their speeds
+        can = gripped_state(mass[some], alpha[some], arms[some], speeds[some], held).all_grip
         smooth = np.column_stack([np.broadcast_to(one.grip, n) <= 0 for one in laid.surfaces])[some]
         limit[some] = np.where(
             can & ~(smooth & slipping[some]).any(axis=1), limit[some], Limit.A_SURFACE_SLIPS
