@@ -245,7 +245,7 @@ def fit_compression(readings: Readings) -> MeasuredCompression:
     """
     from scipy.interpolate import PchipInterpolator
 
-    x, y = _rising(readings.closing, "closing")
+    x, y = _rising(readings.closing, "closing", 2)
     curve = PchipInterpolator(x, y)
     read = np.array(readings.closing, float)
     loss, loss_origin = readings.assumed_loss, "assumed"
@@ -253,7 +253,7 @@ def fit_compression(readings: Readings) -> MeasuredCompression:
         raise BadInput(f"{loss:g} must be from 0 to below 1", field="compression.loss")
     knots = x
     if readings.opening:
-        xb, yb = _rising(readings.opening, "opening")
+        xb, yb = _rising(readings.opening, "opening", 1)
         inside = xb < x[-1]
         back = PchipInterpolator(np.append(xb[inside], x[-1]), np.append(yb[inside], y[-1]))
         knots = np.unique(np.concatenate([x, xb[inside], np.linspace(0, x[-1], 25)]))
@@ -277,7 +277,7 @@ def fit_compression(readings: Readings) -> MeasuredCompression:
     )
 
 
-def _rising(pairs: tuple[tuple[float, float], ...], which: str) -> tuple[FloatArray, FloatArray]:
+def _rising(pairs: tuple[tuple[float, float], ...], which: str, least: int) -> tuple[FloatArray, FloatArray]:
     """Sorted, rising readings with (0, 0) before them; readings that were pooled become one."""
     from scipy.optimize import isotonic_regression
 
@@ -287,9 +287,9 @@ def _rising(pairs: tuple[tuple[float, float], ...], which: str) -> tuple[FloatAr
         raise BadInput("squeezes and forces must be finite and not negative", field=field)
     rows = rows[rows[:, 0] > 0]
     xs = np.unique(rows[:, 0])
-    if len(xs) < 2:
+    if len(xs) < least:
         raise BadInput(
-            f"{len(xs)} squeezes above zero are not enough for a curve; read at least 2, better 6",
+            f"{len(xs)} squeezes above zero are not enough for a curve; read at least {least}, better 6",
             field=field,
         )
     counts = np.array([(rows[:, 0] == x).sum() for x in xs])

@@ -19,6 +19,8 @@ from shotwright.base.toml_tables import Section, check_unique, parse_toml, raise
 from shotwright.launcher.description import Battery, Described, Setting
 from shotwright.launcher.kinds import KINDS
 from shotwright.launcher.protocol import Amount, AmountOrigin
+from shotwright.launcher.reading_compression import read_compression
+from shotwright.launcher.wheels_around import prefixed
 
 # SI unit of an amount -> (kind of quantity, unit in which people mostly state it, an example)
 UNITS: dict[str, tuple[str, str]] = {
@@ -152,6 +154,11 @@ def _read_launcher(section: Section, prototypes: Sequence[str] | None) -> Descri
             amount, setting = _read_amount(section, one)
             values[one.name] = amount
             settings += [setting] if setting else []
+        elif "compression" in one.metadata:
+            values[one.name] = read_compression(section, one.name)
+        elif "parts" in one.metadata:
+            values[one.name], turned = _read_parts(section, one)
+            settings += turned
     battery = _read_battery(section, [n for n, v in values.items() if isinstance(v, Amount)])
     section.finish()
     if len(section.problems) > before:
@@ -163,6 +170,24 @@ def _read_launcher(section: Section, prototypes: Sequence[str] | None) -> Descri
         return None
     percent = tuple(name for name in values if _in_percent(section.values.get(name)))
     return Described(prototype, launcher, tuple(settings), battery, percent)
+
+
+def _read_parts(section: Section, one: dataclasses.Field[Any]) -> tuple[tuple[Any, ...], list[Setting]]:
+    """Read any number of like parts: `surfaces` are the tables ``[[launcher.surface]]``."""
+    record, key = one.metadata["parts"], one.name.removesuffix("s")
+    parts, settings = [], []
+    for inside in section.sections(key, required=True):
+        inside.place = f"{section.place}, {key}"
+        name = inside.name("upper wheel")
+        held: dict[str, Any] = {"name": name}
+        for item in dataclasses.fields(record):
+            if "amount" in item.metadata:
+                held[item.name], setting = _read_amount(inside, item)
+                if setting:
+                    settings.append(dataclasses.replace(setting, name=prefixed(name, item.name)))
+        inside.finish()
+        parts.append(record(**held))
+    return tuple(parts), settings
 
 
 def _read_choice(section: Section, one: dataclasses.Field[Any]) -> str:
