@@ -123,10 +123,30 @@ def forces(
     y: FloatArray, ball: FloatArray, contacts: FloatArray, mode: NDArray[np.int64], work: FloatArray,
     load: FloatArray, free: FloatArray, want: int, near: float,
 ) -> None:  # fmt: skip
-    """Fill work rows 0..5: N, cos b, sin b, slip, F, slip's rate (`want` > 0); `want` 2 chooses who grips.
+    """Fill `work` with the forces of a moment, and choose who grips when asked.
 
     Which contacts without slip grip is the one least-power solution of the friction laws together: minimise
     F'GF/2 - F'r within |F_i| <= mu_i N_i, by sweeps over the contacts.
+
+    Parameters
+    ----------
+    y : ndarray
+        State: place, speed, surface speeds of backspin and sidespin, rim speeds, books. [SI]
+    ball : ndarray, shape (BALL_WIDTH,)
+        Columns as named at the top of this file. [SI]
+    contacts : ndarray, shape (k, CONTACT_WIDTH)
+        Columns as named at the top of this file. [SI]
+    mode : ndarray of int, shape (k,)
+        Sign of each contact's slip, 0 where it grips; chosen anew when `want` is 2.
+    work : ndarray, shape (7 + k, k)
+        Rows 0 to 5 become N, cos b, sin b, slip, F and, with `want` > 0, the rate of the slip; the rest is
+        room for the solution. [SI]
+    load, free : ndarray, shape (points + 1, 2)
+        Force against squeeze of one contact, closing and opening. [N], [N/m]
+    want : int
+        0 forces, 1 rates of the slips too, 2 choose who grips.
+    near : float
+        Slip that counts as none when a contact may begin to grip. [m/s]
     """
     k = len(contacts)
     s, v = y[0], y[1]
