@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shotwright.flight.crossing import Status, fly_to_plane
-from shotwright.flight.edge_distance import compiled_distances, signed_distance
+from shotwright.flight.edge_distance import compiled_distances, crossing_distance, signed_distance
 from shotwright.flight.model import flight_model, launch_vectors
 from shotwright.game.records import Ball, CoefficientLaw, Weather
 
@@ -60,14 +60,15 @@ def test_least_distance_is_that_of_a_dense_sampling(path, ring):
 @pytest.mark.parametrize("ring", [True, False])
 def test_compiled_distances_are_the_plain_ones(ring):
     rng = np.random.default_rng(4)
-    path = rng.uniform(-1, 1, (200, 5, 3))
-    limits = np.array([-rng.uniform(0, 0.5, 200), rng.uniform(0, 0.5, 200)])
+    ends = (*rng.uniform(-1, 1, (5, 200, 3)), rng.uniform(0.0, 0.5, 200))
+    frame = np.vstack([np.linalg.qr(rng.normal(size=(3, 3)))[0], rng.uniform(-0.2, 0.2, (1, 3))])
     sides = np.array([[0.5, 0, 0, 0]] if ring else SIDES)
+    counts = rng.random(200) < 0.9
     found = np.empty(200)
-    compiled_distances()(path, limits, sides, ring, found)
+    compiled_distances()(ends, frame, 0.3, sides, ring, counts, found)
     plain = [
-        signed_distance(p, *ends, sides.tolist(), ring)
-        for p, ends in zip(path.tolist(), limits.T.tolist(), strict=True)
+        crossing_distance(i, ends, frame, 0.3, sides.tolist(), ring) if counts[i] else math.nan
+        for i in range(200)
     ]
     np.testing.assert_allclose(found, plain, rtol=0, atol=1e-12)
 

@@ -11,13 +11,15 @@ from numpy.typing import NDArray
 from shotwright.flight.chance import Aim
 from shotwright.flight.crossing import Status, fly_to_plane
 from shotwright.flight.model import FlightModel, launch_vectors
-from shotwright.flight.window_edges import refined_edges
+from shotwright.flight.window_edges import IntArray, Margin, refined_edges
 from shotwright.game.records import Target
 
 FloatArray = NDArray[np.float64]
 
 FASTEST = 60.0  # m/s; beyond any launcher that a crew may build
 _LADDER = 28
+_COARSE = (2e-2, 2e-4)  # m/s
+_NEAR = 0.01  # of a speed that is expected
 _AZIMUTH_ROUNDS = 4
 
 
@@ -42,6 +44,7 @@ def aims_through(
     long_by: FloatArray | float = 0.0,
     fastest: float = FASTEST,
     spin: float | None = None,
+    near: FloatArray | None = None,
 ) -> list[Aim | None]:
     """Find, for each elevation, the aim whose flight crosses the opening's plane at its centre.
 
@@ -66,6 +69,9 @@ def aims_through(
         Largest speed tried. [m/s]
     spin : float, optional
         Fixed backspin that does not follow the speed, in place of `spin_parameter`. [rad/s]
+    near : ndarray, shape (k,), optional
+        Speeds expected, such as those of neighbours; one that is off by more than 1 %, or not finite, costs
+        the search that it would have saved. [m/s]
 
     Returns
     -------
@@ -85,7 +91,7 @@ def aims_through(
     speed = np.full(elevations.shape, np.nan)
     for _ in range(_AZIMUTH_ROUNDS):
         speed = _speeds(
-            model, point, elevations, azimuth, spinning, (centre, normal), (goal, beyond), fastest
+            model, point, elevations, azimuth, spinning, (centre, normal), (goal, beyond), fastest, near
         )
         miss = _crossing(
             model, point, np.nan_to_num(speed, nan=1.0), elevations, azimuth, spinning, centre, normal
@@ -97,6 +103,7 @@ def aims_through(
         distance = np.linalg.norm(goal[:, :2] - point[:2], axis=1)
         sign = 1.0 if _turns_left(left, bearing) else -1.0
         azimuth = azimuth - sign * aside / distance
+        near = speed
     return [
         Aim(
             np.asarray(point, dtype=float),
@@ -163,7 +170,8 @@ def _crossing(
 ) -> FloatArray:
     """Crossing points (k, 3); NaN where the plane is not crossed from the front."""
     velocity, spin = launch_vectors(speed, elevation, azimuth, spinning.at(speed))
-    found = fly_to_plane(model, point, velocity, spin, centre, normal)
+    # every search flies a large batch first, so that the compiled equations are loaded anyway
+    found = fly_to_plane(model, point, velocity, spin, centre, normal, plain=False)
     crossed = found.status == Status.CROSSED
     return np.where(crossed[:, None], found.position, np.nan)
 
@@ -177,6 +185,7 @@ def _speeds(
     plane: tuple[FloatArray, FloatArray],
     aim: tuple[FloatArray, FloatArray],
     fastest: float,
+    near: FloatArray | None,
 ) -> FloatArray:
     """Close in on the speed: a ball that falls short, or crosses short of the goal, was too slow."""
     goal, beyond = aim
@@ -186,18 +195,44 @@ def _speeds(
         found = np.einsum("ij,j->i", crossing - goal[k], beyond)
         return np.where(np.isnan(found), -np.inf, found)
 
+    speed = np.full(elevation.shape, np.nan)
+    rows = np.arange(len(elevation))
+    guessed: IntArray = rows[:0]
+    if near is not None:
+        guessed = rows[np.isfinite(near) & (near > 0.0) & (near * (1.0 + _NEAR) <= fastest)]
+        rungs = near[guessed][:, None] * np.array([1.0 - _NEAR, 1.0 + _NEAR])
+        guessed = _close_in(past, guessed, rungs, speed, sure=False)
     # A very fast ball with backspin may loop over the opening: climb from below to the first speed that is
     # enough.
     ladder = np.concatenate([[0.1], np.geomspace(0.5, fastest, _LADDER)])
-    rows = np.arange(len(elevation))
-    climbed = past(np.repeat(rows, len(ladder)), np.tile(ladder, len(rows))).reshape(len(rows), -1)
-    climbed[:, 0] = -np.inf
-    k = rows[(climbed >= 0).any(axis=1)]
-    rung = np.argmax(climbed[k] >= 0, axis=1)
-    found = refined_edges(
-        past, k, (ladder[rung], climbed[k, rung]), (ladder[rung - 1], climbed[k, rung - 1]), tolerance=1e-12
-    )
-    reached = np.abs(past(k, found)) < 1e-6
-    speed = np.full(elevation.shape, np.nan)
-    speed[k[reached]] = found[reached]
+    others = np.setdiff1d(rows, guessed)
+    if len(others):
+        _close_in(past, others, np.tile(ladder, (len(others), 1)), speed, sure=True)
     return speed
+
+
+def _close_in(past: Margin, rows: IntArray, rungs: FloatArray, speed: FloatArray, *, sure: bool) -> IntArray:
+    """Set `speed` of the rows that find enough above the first of their rungs; say which those are.
+
+    `sure` takes the first rung as too slow.
+    """
+    climbed = past(np.repeat(rows, rungs.shape[1]), rungs.ravel()).reshape(rungs.shape)
+    if sure:
+        climbed[:, 0] = -np.inf
+    own = np.flatnonzero((climbed[:, 1:] >= 0).any(axis=1) & (climbed[:, 0] < 0))
+    rung = 1 + np.argmax(climbed[own, 1:] >= 0, axis=1)
+    enough, short = ((rungs[own, at], climbed[own, at]) for at in (rung, rung - 1))
+    for step in _COARSE if sure else ():
+        near = refined_edges(past, rows[own], enough, short, tolerance=step)
+        beyond, faster = past(rows[own], near), past(rows[own], near + 3.0 * step)
+        # A ball that just gets there lands some way off, and a faster one a root of the difference further:
+        # at near - step or later it is still at 2 * beyond - faster. Where that is beyond the goal for
+        # certain, no closer look finds the goal.
+        worth = faster >= 1.7 * beyond
+        own, near, beyond = own[worth], near[worth], beyond[worth]
+        less = np.maximum(near - 2.0 * step, 0.5 * near)
+        enough, short = (near, beyond), (less, past(rows[own], less))
+    found = refined_edges(past, rows[own], enough, short, tolerance=1e-12)
+    reached = np.abs(past(rows[own], found)) < 1e-6
+    speed[rows[own[reached]]] = found[reached]
+    return rows[own[reached]]

@@ -18,11 +18,15 @@ from shotwright.game.records import Defender, Obstacle
 FloatArray = NDArray[np.float64]
 
 SLOWEST = 0.5  # m/s
-GRID_SPEEDS = 48
+GRID_SPEEDS = 28
 
 
 def free_intervals(
-    line: LineOfFire, elevations: FloatArray, azimuths: FloatArray, speeds: tuple[float, float]
+    line: LineOfFire,
+    elevations: FloatArray,
+    azimuths: FloatArray,
+    speeds: tuple[float, float],
+    aims: Sequence[Aim | None] = (),
 ) -> list[list[Interval]]:
     """Speeds that score at each elevation when nothing stands in the way.
 
@@ -34,6 +38,8 @@ def free_intervals(
         [rad]
     speeds : tuple of float
         Slowest and fastest. [m/s]
+    aims : sequence of Aim or None
+        Aims through the middle of the opening, one for each elevation: where to look first.
 
     Returns
     -------
@@ -46,7 +52,11 @@ def free_intervals(
 
     grid = np.geomspace(*speeds, GRID_SPEEDS) if speeds[1] > speeds[0] else np.array([speeds[0]])
     grid[0], grid[-1] = speeds  # rounding moves the ends of the range
-    return scoring_intervals(margin, len(elevations), grid)
+    known = [
+        (k, aim.speed) for k, aim in enumerate(aims) if aim is not None and speeds[0] < aim.speed < speeds[1]
+    ]
+    likely = np.array([k for k, _ in known], dtype=np.intp), np.array([v for _, v in known])
+    return scoring_intervals(margin, len(elevations), grid, likely)
 
 
 def intervals_among(

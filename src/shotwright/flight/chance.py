@@ -216,8 +216,7 @@ def linear_shots(model: FlightModel, target: Target, aims: Sequence[Aim]) -> lis
         [(a.speed, a.elevation, a.azimuth, a.spin(model.radius)) for a in aims]
     ).T
     found = crossing_sensitivities(model, point, speed, elevation, azimuth, spin, centre, normal)
-    velocity, spins = launch_vectors(speed, elevation, azimuth, spin)
-    nominal = fly_to_plane(model, point, velocity, spins, centre, normal)
+    velocity = found.crossings.velocity
     shots: list[LinearShot | None] = []
     for i, aim in enumerate(aims):
         jacobian = np.array(found.jacobian[i])
@@ -226,7 +225,7 @@ def linear_shots(model: FlightModel, target: Target, aims: Sequence[Aim]) -> lis
             continue
         per_spin = jacobian[:, SPIN].copy()
         jacobian[:, SPEED] += per_spin * aim.spin_parameter / model.radius
-        direction = nominal.velocity[i] / np.linalg.norm(nominal.velocity[i])
+        direction = velocity[i] / np.linalg.norm(velocity[i])
         shots.append(
             LinearShot(
                 aim=aim,

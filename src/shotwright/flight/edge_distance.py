@@ -24,6 +24,7 @@ Side = tuple[float, float, float, float]
 
 _SAMPLES = 13
 _ROUNDS = 30
+LONGEST = 0.3  # s, each side of the crossing
 _CENTRE = 1e-12  # m; nearer the axis of a ring than that, every point of the ring is as near
 _FLAT = 1e-15  # of the slope's size: rounding
 
@@ -171,29 +172,85 @@ def signed_distance(
     return distance if _inside(path[0][0], path[0][1], sides, ring) else -distance
 
 
+def crossing_distance(
+    i: int,
+    ends: tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray],
+    frame: FloatArray,
+    width: float,
+    sides: Sequence[Side] | FloatArray,
+    ring: bool,
+) -> float:
+    """Return `signed_distance` of one flight at its crossing.
+
+    Parameters
+    ----------
+    i : int
+        Its row. [-]
+    ends : tuple of ndarray
+        Place, velocity, acceleration, jerk (n, 3) and snap (n, 3) or (0, 3) in the field frame, time (n,).
+        [m], [m/s], [m/s^2], [m/s^3], [m/s^4], [s]
+    frame : ndarray, shape (4, 3)
+        Directions u, w, n, and the opening's centre. [-], [m]
+    width : float
+        Greatest width of the opening. [m]
+    sides : sequence of Side, or ndarray, shape (k, 4)
+        Of the edge, in order. [m]
+    ring : bool
+        Whether the edge is a ring.
+
+    Returns
+    -------
+    float
+        [m]
+    """
+    place, velocity, acceleration, jerk, snap, time = ends
+    p = place[i, 0] - frame[3, 0], place[i, 1] - frame[3, 1], place[i, 2] - frame[3, 2]
+    v = velocity[i, 0], velocity[i, 1], velocity[i, 2]
+    a = acceleration[i, 0] / 2, acceleration[i, 1] / 2, acceleration[i, 2] / 2
+    j = jerk[i, 0] / 6, jerk[i, 1] / 6, jerk[i, 2] / 6
+    s = (0.0, 0.0, 0.0)
+    if len(snap) > 0:
+        s = snap[i, 0] / 24, snap[i, 1] / 24, snap[i, 2] / 24
+    path = _turned(frame, p), _turned(frame, v), _turned(frame, a), _turned(frame, j), _turned(frame, s)
+    speed = math.sqrt(v[0] * v[0] + v[1] * v[1] + v[2] * v[2])
+    span = min(1.2 * width / max(speed, 1e-9), LONGEST)
+    return signed_distance(path, -min(span, time[i]), span, sides, ring)
+
+
+def _turned(frame: FloatArray, x: Triple) -> Triple:
+    """Coordinates along u, w, n of a vector in the field frame."""
+    return (
+        frame[0, 0] * x[0] + frame[0, 1] * x[1] + frame[0, 2] * x[2],
+        frame[1, 0] * x[0] + frame[1, 1] * x[1] + frame[1, 2] * x[2],
+        frame[2, 0] * x[0] + frame[2, 1] * x[1] + frame[2, 2] * x[2],
+    )
+
+
 @functools.cache
 def compiled_distances() -> Callable[..., None]:
-    """Return `signed_distance` compiled, as a loop over flights.
+    """Return `crossing_distance` compiled, as a loop over flights.
 
     Returns
     -------
     callable
-        Takes paths (n, 5, 3), limits (2, n), sides (k, 4), whether the edge is a ring, and an array (n,) that
-        takes the distances.
+        Takes what `crossing_distance` takes but the row, which of the flights count (n,), and an array (n,)
+        that takes the distances, NaN for those that do not count.
     """
     from shotwright.flight.kernel import compile_plain
 
     return compile_plain(_rows, cache=True)
 
 
-def _rows(paths: FloatArray, limits: FloatArray, sides: FloatArray, ring: bool, found: FloatArray) -> None:
+def _rows(
+    ends: tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray],
+    frame: FloatArray,
+    width: float,
+    sides: FloatArray,
+    ring: bool,
+    counts: NDArray[np.bool_],
+    found: FloatArray,
+) -> None:
     for i in range(len(found)):
-        q = paths[i]
-        path = (
-            (q[0, 0], q[0, 1], q[0, 2]),
-            (q[1, 0], q[1, 1], q[1, 2]),
-            (q[2, 0], q[2, 1], q[2, 2]),
-            (q[3, 0], q[3, 1], q[3, 2]),
-            (q[4, 0], q[4, 1], q[4, 2]),
-        )
-        found[i] = signed_distance(path, limits[0, i], limits[1, i], sides, ring)
+        found[i] = math.nan
+        if counts[i]:
+            found[i] = crossing_distance(i, ends, frame, width, sides, ring)

@@ -19,10 +19,6 @@ from shotwright.game.records import FiringPosition, Obstacle, Target
 
 FloatArray = NDArray[np.float64]
 
-# A batch smaller than this is flown by the plain equations, much slower than the compiled ones that are
-# loaded here anyway; it is filled up with copies.
-_COMPILED_FROM = 16
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LineOfFire:
@@ -83,29 +79,7 @@ class LineOfFire:
         solids: Sequence[Obstacle] = (),
     ) -> Crossings:
         """Fly launches, each (m,), to the plane of the opening. [m/s], [rad], [rad]."""
-        return self._flown(speed, elevation, azimuth, solids).first(len(speed))
-
-    def margin(self, speed: FloatArray, elevation: FloatArray, azimuth: FloatArray) -> FloatArray:
-        """How far launches stay clear of the opening's edge; -inf where the plane is not reached. [m]."""
-        return self._clear_of_edge(self._flown(speed, elevation, azimuth))[: len(speed)]
-
-    def margin_among(
-        self, speed: FloatArray, elevation: FloatArray, azimuth: FloatArray, solids: Sequence[Obstacle]
-    ) -> FloatArray:
-        """Like `margin`, clear of the solids as well; -inf where one is hit. [m]."""
-        flown = self._flown(speed, elevation, azimuth, solids)
-        return np.minimum(self._clear_of_edge(flown), flown.clearance)[: len(speed)]
-
-    def _flown(
-        self, speed: FloatArray, elevation: FloatArray, azimuth: FloatArray, solids: Sequence[Obstacle] = ()
-    ) -> Crossings:
-        """Fly launches, and copies of the last that fill up a small batch."""
         velocity, spin = launch_vectors(speed, elevation, azimuth, self.backspin(speed))
-        missing = max(0, _COMPILED_FROM - len(velocity))
-        if missing:
-            velocity, spin = (
-                np.vstack([one, np.repeat(one[-1:], missing, axis=0)]) for one in (velocity, spin)
-            )
         _, _, normal = self.target.axes()
         return fly_to_plane(
             self.model,
@@ -116,16 +90,29 @@ class LineOfFire:
             normal,
             obstacles=tuple(solids),
             snap=True,
+            plain=False,
         )
 
-    def _clear_of_edge(self, flown: Crossings) -> FloatArray:
-        found = edge_clearance(self.target, flown, self.model.radius)
+    def margin(self, speed: FloatArray, elevation: FloatArray, azimuth: FloatArray) -> FloatArray:
+        """How far launches stay clear of the opening's edge; -inf where the plane is not reached. [m]."""
+        return self.clear_of_edge(self.fly(speed, elevation, azimuth))
+
+    def margin_among(
+        self, speed: FloatArray, elevation: FloatArray, azimuth: FloatArray, solids: Sequence[Obstacle]
+    ) -> FloatArray:
+        """Like `margin`, clear of the solids as well; -inf where one is hit. [m]."""
+        flown = self.fly(speed, elevation, azimuth, solids)
+        return np.minimum(self.clear_of_edge(flown), flown.clearance)
+
+    def clear_of_edge(self, flown: Crossings) -> FloatArray:
+        """How far flights of this line stayed clear of the edge; -inf without a crossing. [m]."""
+        found = edge_clearance(self.target, flown, self.model.radius, plain=False)
         return np.where(flown.status == Status.CROSSED, found, -np.inf)
 
-    def centre_aims(self, elevations: FloatArray) -> list[Aim | None]:
+    def centre_aims(self, elevations: FloatArray, near: FloatArray | None = None) -> list[Aim | None]:
         """For each elevation (k,), the aim through the centre of the opening, or None. [rad]."""
         return aims_through(
-            self.model, self.target, self.point, elevations, self.spin_parameter, spin=self.spin
+            self.model, self.target, self.point, elevations, self.spin_parameter, spin=self.spin, near=near
         )
 
 

@@ -100,6 +100,7 @@ def describe_shot(
     """
     launch = (np.array([aim.speed]), np.array([aim.elevation]), np.array([aim.azimuth]))
     flown = line.fly(*launch)
+    clear = [_clearance(line, launch, solids) for solids in (obstacles, defenders)]
     velocity = flown.velocity[0]
     spin = aim.spin(line.model.radius)
     return NeededShot(
@@ -112,10 +113,10 @@ def describe_shot(
         entry_angle_deg=math.degrees(math.asin(-velocity[2] / float(np.linalg.norm(velocity)))),
         apex_m=float(flown.apex_height[0]),
         flight_time_s=float(flown.time[0]),
-        edge_clearance_m=float(line.margin(*launch)[0]),
-        obstacle_clearance_m=_clearance(line, launch, obstacles),
-        defender_clearance_m=_clearance(line, launch, defenders),
-        meets=_first_met(line, launch, [*obstacles, *defenders]),
+        edge_clearance_m=float(line.clear_of_edge(flown)[0]),
+        obstacle_clearance_m=clear[0],
+        defender_clearance_m=clear[1],
+        meets=_first_met(line, launch, [*obstacles, *defenders]) if 0.0 in clear else "",
         hit_probability=float(spread.chances(line, [aim], BALLS_FLOWN)[0]),
     )
 

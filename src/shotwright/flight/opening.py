@@ -14,17 +14,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwright.flight.crossing import Crossings, Status
-from shotwright.flight.edge_distance import compiled_distances, signed_distance
+from shotwright.flight.edge_distance import compiled_distances, crossing_distance
 from shotwright.game.records import Target
 
 FloatArray = NDArray[np.float64]
 
 _FEW = 12  # flights that the plain text follows sooner than the compiled one is loaded
-_LONGEST = 0.3  # s, each side of the crossing
 _CIRCLE_CORNERS = 128
 
 
-def edge_clearance(target: Target, crossings: Crossings, radius: float | FloatArray) -> FloatArray:
+def edge_clearance(
+    target: Target, crossings: Crossings, radius: float | FloatArray, *, plain: bool | None = None
+) -> FloatArray:
     """Least distance between the ball's surface and the edge of an opening while it passes.
 
     Parameters
@@ -35,6 +36,9 @@ def edge_clearance(target: Target, crossings: Crossings, radius: float | FloatAr
         Flights to the target's plane.
     radius : float or ndarray, shape (n,)
         Of the ball. [m]
+    plain : bool, optional
+        Whether to take the plain text, which loads no compiler, or the compiled one; None: plain up to a
+        dozen flights.
 
     Returns
     -------
@@ -49,10 +53,7 @@ def edge_clearance(target: Target, crossings: Crossings, radius: float | FloatAr
     side. For a ball in air the polynomial is off by less than 1e-6 m there without the snap, by less than
     1e-8 m with it; exact without air.
     """
-    rows = np.flatnonzero(crossings.status == Status.CROSSED)
-    found = np.full(len(crossings.status), np.nan)
-    found[rows] = _distances(target, crossings, rows)
-    return np.asarray(found - np.asarray(radius, dtype=float))
+    return np.asarray(_distances(target, crossings, plain) - np.asarray(radius, dtype=float))
 
 
 def passes(target: Target, crossings: Crossings, radius: float | FloatArray) -> NDArray[np.bool_]:
@@ -137,21 +138,6 @@ def _signed_area(corners: FloatArray) -> float:
     return float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
 
 
-def _local_path(
-    target: Target, crossings: Crossings, rows: NDArray[np.intp]
-) -> tuple[FloatArray, FloatArray]:
-    """Coefficients (m, 5, 3) of each path in (u, w, n), and how long to follow it to each side (2, m)."""
-    axes = np.array(target.axes()).T
-    rates = [crossings.velocity, crossings.acceleration / 2, crossings.jerk / 6, crossings.snap / 24]
-    places = [crossings.position - np.asarray(target.centre), *rates]
-    paths = np.stack([one[rows] @ axes if len(one) else np.zeros((len(rows), 3)) for one in places], axis=1)
-    outline = _outline(target)
-    width = float(np.linalg.norm(outline[:, None] - outline[None], axis=2).max())
-    speed = np.linalg.norm(paths[:, 1], axis=1)
-    span = np.minimum(1.2 * width / np.maximum(speed, 1e-9), _LONGEST)
-    return paths, np.array([-np.minimum(span, crossings.time[rows]), span])
-
-
 def _sides(target: Target) -> FloatArray:
     """Sides of the edge, (k, 4); see `edge_distance.Side`. [m]."""
     if target.radius is not None:
@@ -160,15 +146,26 @@ def _sides(target: Target) -> FloatArray:
     return np.hstack([corners, np.roll(corners, -1, axis=0)])
 
 
-def _distances(target: Target, crossings: Crossings, rows: NDArray[np.intp]) -> FloatArray:
-    """Signed least distance of the centres of flights `rows` from the edge."""
-    paths, limits = _local_path(target, crossings, rows)
-    sides, ring = _sides(target), target.radius is not None
-    found = np.empty(len(rows))
-    if len(crossings.status) > _FEW:
-        compiled_distances()(paths, limits, sides, ring, found)
+def _distances(target: Target, crossings: Crossings, plain: bool | None) -> FloatArray:
+    """Signed least distance of the centres from the edge; NaN where the plane was not crossed."""
+    frame = np.array([*target.axes(), target.centre])
+    sides, ring, width = _sides(target), target.radius is not None, _width(target)
+    crossed = crossings.status == Status.CROSSED
+    rates = crossings.velocity, crossings.acceleration, crossings.jerk, crossings.snap
+    ends = (crossings.position, *rates, crossings.time)
+    found = np.full(len(crossed), np.nan)
+    if not (len(crossed) <= _FEW if plain is None else plain):
+        compiled_distances()(ends, frame, width, sides, ring, crossed, found)
         return found
-    plain = sides.tolist()
-    for i, (path, begin, end) in enumerate(zip(paths.tolist(), *limits.tolist(), strict=True)):
-        found[i] = signed_distance(path, begin, end, plain, ring)
+    rows = sides.tolist()
+    for i in np.flatnonzero(crossed).tolist():
+        found[i] = crossing_distance(i, ends, frame, width, rows, ring)
     return found
+
+
+def _width(target: Target) -> float:
+    """Greatest distance between two points of the edge. [m]."""
+    if target.radius is not None:
+        return 2 * target.radius
+    corners = np.asarray(target.corners, dtype=float)
+    return float(np.linalg.norm(corners[:, None] - corners[None], axis=2).max())

@@ -105,36 +105,34 @@ def snaps(
     The spin that is left at the end is taken from the mean of the air speeds at release and end; what that
     is off changes the snap of a fast-decaying spin by a few hundredths.
     """
-    air = ends[:, 4:7] - bodies[:, 8:11]
-    before, after = (np.linalg.norm(one, axis=1) for one in (starts[:, 3:6], air))
-    spins = starts[:, 6] * np.exp(-bodies[:, 3] * 0.5 * (before + after) * ends[:, 0])
     found = np.empty((len(ends), 3))
     if not plain:
         from shotwright.flight.kernel import with_arrays
 
-        laws = with_arrays(model.drag), with_arrays(model.lift)
-        _compiled()(air, spins, ends, bodies, *laws, found)
+        _compiled()(starts, bodies, ends, with_arrays(model.drag), with_arrays(model.lift), found)
         return found
     for i in range(len(ends)):
-        _row(i, air, spins, ends, bodies, model.drag, model.lift, found)
+        _row(i, starts, bodies, ends, model.drag, model.lift, found)
     return found
 
 
 def _row(
     i: int,
-    air: FloatArray,
-    spins: FloatArray,
-    ends: FloatArray,
+    starts: FloatArray,
     bodies: FloatArray,
+    ends: FloatArray,
     drag: PackedLaw,
     lift: PackedLaw,
     found: FloatArray,
 ) -> None:
-    b, e = bodies[i], ends[i]
+    s, b, e = starts[i], bodies[i], ends[i]
     body = Body(b[0], b[1], b[2], b[3], b[4], b[5], b[6], b[7], b[8], b[9], b[10])
-    velocity = (air[i, 0], air[i, 1], air[i, 2], 0.0)
+    velocity = (e[4] - b[8], e[5] - b[9], e[6] - b[10], 0.0)
+    before = math.sqrt(s[3] * s[3] + s[4] * s[4] + s[5] * s[5])
+    after = math.sqrt(velocity[0] ** 2 + velocity[1] ** 2 + velocity[2] ** 2)
+    spin = s[6] * math.exp(-body.decay * 0.5 * (before + after) * e[0])
     pull, jerk = (e[7], e[8], e[9], 0.0), (e[10], e[11], e[12], 0.0)
-    found[i, 0], found[i, 1], found[i, 2] = snap_of(velocity, spins[i], pull, jerk, body, drag, lift)
+    found[i, 0], found[i, 1], found[i, 2] = snap_of(velocity, spin, pull, jerk, body, drag, lift)
 
 
 @functools.cache
@@ -145,13 +143,12 @@ def _compiled() -> Callable[..., None]:
 
 
 def _rows(
-    air: FloatArray,
-    spins: FloatArray,
-    ends: FloatArray,
+    starts: FloatArray,
     bodies: FloatArray,
+    ends: FloatArray,
     drag: PackedLaw,
     lift: PackedLaw,
     found: FloatArray,
 ) -> None:
     for i in range(len(found)):
-        _row(i, air, spins, ends, bodies, drag, lift, found)
+        _row(i, starts, bodies, ends, drag, lift, found)

@@ -28,9 +28,12 @@ _NARROWEST = 1e-6  # of the place along the line: a gap or a window thinner than
 _ZOOMS = 10
 _ROUNDS = 60
 _INSIDE_POINTS = 24
+_SLOWLY = 5.0  # m/s or rad of a line for each metre of margin
 
 
-def scoring_intervals(margin: Margin, lines: int, grid: FloatArray) -> list[list[Interval]]:
+def scoring_intervals(
+    margin: Margin, lines: int, grid: FloatArray, likely: tuple[IntArray, FloatArray] | None = None
+) -> list[list[Interval]]:
     """Find the intervals of each line on which the margin is not negative.
 
     Parameters
@@ -42,6 +45,9 @@ def scoring_intervals(margin: Margin, lines: int, grid: FloatArray) -> list[list
     grid : ndarray, shape (m,)
         Rising places at which every line is looked at first; its ends bound the search.
         [m/s] or [rad]
+    likely : tuple of ndarray, each (p,), optional
+        Lines, and places on them within the grid, that are looked at as well; where one scores, its peak need
+        not be searched. [-], [m/s] or [rad]
 
     Returns
     -------
@@ -56,6 +62,8 @@ def scoring_intervals(margin: Margin, lines: int, grid: FloatArray) -> list[list
     """
     line = np.repeat(np.arange(lines), len(grid))
     place = np.tile(np.asarray(grid, dtype=float), lines)
+    if likely is not None:
+        line, place = np.concatenate([line, likely[0]]), np.concatenate([place, likely[1]])
     found = _closed_in(margin, (line, place, margin(line, place)), 1.0)
     return _intervals(margin, _closed_in(margin, found, -1.0), lines)
 
@@ -181,8 +189,9 @@ def refined_edges(
 ) -> FloatArray:
     """Close in on the places where the margin changes sign, all at once.
 
-    Chandrupatla's rule: inverse quadratic interpolation where it is safe, else bisection; always bisection
-    while one side is infinite, as it is behind a solid.
+    Chandrupatla's rule: inverse quadratic interpolation where it is safe, else bisection. While one side is
+    infinite, as it is behind a solid, the line through the two last margins of the other side says where the
+    change is; the bracket is closed a little beyond it and a little before it in turn.
 
     Parameters
     ----------
@@ -209,6 +218,9 @@ def refined_edges(
     b, fb = (np.array(one, dtype=float) for one in outside)
     c, fc = a.copy(), fa.copy()
     good, share = a.copy(), np.full(len(a), 0.5)
+    line_on = _LineOn(a, fa)
+    at_once = np.flatnonzero(~np.isfinite(fb))
+    share[at_once] = line_on.share(at_once, a[at_once], b[at_once], tolerance)
     open_ = np.arange(len(a))
     for _ in range(_ROUNDS):
         near = np.maximum(tolerance, 4 * np.finfo(float).eps * np.abs(b[open_]))
@@ -219,13 +231,60 @@ def refined_edges(
         t = a[k] + share[k] * (b[k] - a[k])
         ft = margin(line[k], t)
         good[k] = np.where(ft >= 0.0, t, good[k])
+        line_on.add(k, t, ft)
         same = (ft >= 0.0) == (fa[k] >= 0.0)
         # c is the place given up; a becomes the newest place, b the one across the change
         c[k], fc[k] = np.where(same, a[k], b[k]), np.where(same, fa[k], fb[k])
         b[k], fb[k] = np.where(same, b[k], a[k]), np.where(same, fb[k], fa[k])
         a[k], fa[k] = t, ft
         share[k] = _next_share((a[k], b[k], c[k]), (fa[k], fb[k], fc[k]), tolerance)
+        one_sided = k[~np.isfinite(fa[k]) | ~np.isfinite(fb[k])]
+        share[one_sided] = line_on.share(one_sided, a[one_sided], b[one_sided], tolerance)
     return good
+
+
+class _LineOn:
+    """Where the line through the two last margins of the scoring side meets zero, for each edge."""
+
+    def __init__(self, place: FloatArray, margin: FloatArray) -> None:
+        self._place = np.array([np.full(len(place), np.nan), place])
+        self._margin = np.array([np.full(len(place), np.nan), margin])
+        self._zero = np.full(len(place), np.nan)
+        self._doubt = np.full(len(place), np.nan)
+        self._width = np.full((2, len(place)), np.inf)
+        self._last_scored = np.ones(len(place), dtype=bool)
+
+    def add(self, k: IntArray, place: FloatArray, margin: FloatArray) -> None:
+        """Take the newest margins of edges `k`."""
+        scored = margin >= 0.0
+        self._last_scored[k] = scored
+        k, place, margin = k[scored], place[scored], margin[scored]
+        self._place[0, k], self._place[1, k] = self._place[1, k], place
+        self._margin[0, k], self._margin[1, k] = self._margin[1, k], margin
+        with np.errstate(invalid="ignore", divide="ignore"):
+            slope = (self._margin[1, k] - self._margin[0, k]) / (place - self._place[0, k])
+            zero = place - margin / slope
+        off = np.abs(zero - self._zero[k])
+        self._doubt[k] = np.where(np.isnan(off), np.abs(zero - place), off)
+        self._zero[k] = zero
+
+    def share(self, k: IntArray, newest: FloatArray, across: FloatArray, tolerance: float) -> FloatArray:
+        """Where between the newest place and the one across the change to look next; 0.5 when unsure."""
+        scoring = np.where(self._last_scored[k], newest, across)
+        beyond = np.where(self._last_scored[k], across, newest)
+        width = np.abs(beyond - scoring)
+        slow = width > 0.5 * self._width[0, k]
+        self._width[0, k], self._width[1, k] = self._width[1, k], width
+        room = np.maximum(0.5 * self._doubt[k], 0.4 * tolerance)
+        way = np.sign(beyond - scoring) * np.where(self._last_scored[k], 1.0, -1.0)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            part = (self._zero[k] + way * room - newest) / (across - newest)
+        usable = np.isfinite(part) & (part > 0.0) & (part < 1.0) & ~slow
+        # with one margin only: not farther than where a margin that falls slowly is used up
+        near = np.maximum(_SLOWLY * self._margin[1, k], 0.4 * tolerance) / width
+        first = np.minimum(np.where(self._last_scored[k], near, 1.0 - near), 1.0)
+        bold = np.isnan(self._zero[k]) & (near < 0.5) & ~slow
+        return np.where(usable, part, np.where(bold, first, 0.5))
 
 
 def _next_share(

@@ -178,7 +178,7 @@ def shot_window(
     elevations = np.linspace(*elevation_range, elevation_steps)
     aims = line.centre_aims(elevations)
     azimuths = azimuths_of(line, elevations, aims)
-    free = free_intervals(line, elevations, azimuths, speeds)
+    free = free_intervals(line, elevations, azimuths, speeds, aims)
     found = intervals_among(line, elevations, azimuths, free, solids)
     spread = SpreadOfLaunch(scatter or ASSUMED_SCATTER, surroundings(position, game.ball), game.ball)
 

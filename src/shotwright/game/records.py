@@ -222,7 +222,8 @@ def plane_axes(azimuth: float, elevation: float) -> tuple[FloatArray, FloatArray
     sin_e, cos_e = math.sin(elevation), math.cos(elevation)
     normal = np.array([cos_e * cos_a, cos_e * sin_a, sin_e])
     u = np.array([-sin_a, cos_a, 0.0])
-    return u, np.cross(normal, u), normal
+    w = np.array([-sin_e * cos_a, -sin_e * sin_a, cos_e])  # normal x u
+    return u, w, normal
 
 
 @dataclass(frozen=True, slots=True)
