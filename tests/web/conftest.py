@@ -12,10 +12,14 @@ import urllib.parse
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import numpy as np
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
+from shotwright.bench.projects import create_project, import_into
 from shotwright.web.serve import Workspace
+
+YARD = Path(__file__).parents[2] / "src" / "shotwright" / "bench" / "yard"
 
 # Also a loopback address, but not the one that the laptop comes in by: a phone, as far as the gate can tell.
 PHONE_HOST = "127.0.0.2"
@@ -57,6 +61,49 @@ def serve(tmp_path: Path) -> Iterator[Callable[..., Workspace]]:
         workspace.stop()
         thread.join(10)
         assert not thread.is_alive(), "the server did not end"
+
+
+def make_yard(folder: Path) -> Path:
+    """Make a project with an invented game and simulated marks, seven for each of three prototypes."""
+    project = folder / "yard.shotwright"
+    create_project(project, name="Yard (simulated)", game=YARD / "game.toml")
+    import_into(project, YARD / "prototypes.toml")
+    import_into(project, YARD / "trials.toml")
+    rng = np.random.default_rng(8)
+    rows = ["trial,shot,ball,along (m),left (m)"]
+    for trial, reach, sd in (
+        ("hood at 56", 5.2, 0.13),
+        ("twin at 55", 5.5, 0.2),
+        ("piston at 52", 5.3, 0.12),
+    ):
+        rows += [
+            f"{trial},{k + 1},{k % 3 + 1},{reach + sd * rng.normal():.3f},{0.6 * sd * rng.normal():.3f}"
+            for k in range(7)
+        ]
+    table = folder / "shots.csv"
+    table.write_text("\n".join(rows), encoding="utf-8")
+    report = import_into(project, table)
+    assert report.new_shots == 21
+    return project
+
+
+@pytest.fixture
+def yard(tmp_path: Path) -> Path:
+    """A project of its own, with shots."""
+    return make_yard(tmp_path)
+
+
+@pytest.fixture(scope="module")
+def yard_site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """One workspace with shots for a whole file of tests that only look; its address."""
+    workspace = Workspace(make_yard(tmp_path_factory.mktemp("yard")), remember_phones=False)
+    thread = threading.Thread(target=workspace.run, daemon=True)
+    thread.start()
+    while not workspace.ready:
+        time.sleep(0.02)
+    yield workspace.url
+    workspace.stop()
+    thread.join(10)
 
 
 @pytest.fixture(scope="session")

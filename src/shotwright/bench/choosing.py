@@ -54,10 +54,8 @@ def choose(
     Decision
         Ranking, gates and the choice on record.
     """
-    if decide is not None and not (reason or "").strip():
-        raise BadInput(
-            "say why: --reason 'repeats best from the rail'; the notebook shows it", field="reason"
-        )
+    if decide is not None:
+        _needs_reason(reason)
     book = read_workbook(project)
     if decide is not None:
         decide = book.some_prototypes((decide,))[0].name
@@ -67,6 +65,41 @@ def choose(
     ranked = rank(book, hits, draws, recorded, weights=weights, seed=seed)
     if decide is None:
         return ranked
+    recorded = record(project, book, hits, ranked, decide, reason or "")
+    return rank(book, hits, draws, recorded, weights=weights, seed=seed)
+
+
+def record(
+    project: Path, book: Workbook, hits: HitTable, ranked: Decision, decide: str, reason: str
+) -> RecordedChoice | None:
+    """Record a choice, with its reason and the evidence of this moment.
+
+    Parameters
+    ----------
+    project : Path
+        The project file.
+    book : Workbook
+        The project, loaded.
+    hits : HitTable
+        Hit probabilities that the choice rests on.
+    ranked : Decision
+        The ranking that it rests on.
+    decide : str
+        Prototype chosen.
+    reason : str
+        Why, in the crew's words.
+
+    Returns
+    -------
+    RecordedChoice
+        As it stands on record.
+
+    Raises
+    ------
+    BadInput
+        No reason, or a prototype that misses a hard condition.
+    """
+    _needs_reason(reason)
     if decide not in ranked.admitted:
         raise BadInput(
             f"{decide!r} does not pass every gate: "
@@ -77,8 +110,14 @@ def choose(
     today = datetime.datetime.now().astimezone().date()
     with opened(project) as file:
         file.add_choice({"date": today, "prototype": decide, "reason": reason, "evidence": evidence})
-        recorded = latest_choice(file.choices())
-    return rank(book, hits, draws, recorded, weights=weights, seed=seed)
+        return latest_choice(file.choices())
+
+
+def _needs_reason(reason: str | None) -> None:
+    if not (reason or "").strip():
+        raise BadInput(
+            "say why: --reason 'repeats best from the rail'; the notebook shows it", field="reason"
+        )
 
 
 def latest_choice(choices: tuple[dict[str, Any], ...]) -> RecordedChoice | None:

@@ -15,8 +15,9 @@ from shotwright.base.estimate import Estimate
 from shotwright.base.progress import Progress, silent
 from shotwright.bench.choosing import latest_choice, rank
 from shotwright.bench.evidence import SEED, dispersion_of, hits_of
-from shotwright.bench.results import HitTable, WrittenFiles
+from shotwright.bench.results import Decision, HitTable, WrittenFiles
 from shotwright.bench.workbook import Workbook, load, opened
+from shotwright.choice.decision import RecordedChoice
 from shotwright.choice.records import HitDraws
 from shotwright.flight.crossing import trace
 from shotwright.flight.model import FlightModel, flight_model, launch_vectors
@@ -24,7 +25,7 @@ from shotwright.flight.needed_shots import NeededShot
 from shotwright.flight.shared_settings import settings_in_common
 from shotwright.flight.windows import ShotWindow, shot_window
 from shotwright.game.records import FiringPosition
-from shotwright.notebook.content import NotebookContent, TruthRow
+from shotwright.notebook.content import ChoiceEntry, NotebookContent, TruthRow
 from shotwright.notebook.from_results import (
     choice_entry,
     comparison_rows,
@@ -138,7 +139,6 @@ def notebook_content(
     table, draws = hits or hits_of(book, defended=defended, seed=seed, progress=scaled(0.3, 0.6))
     decision = rank(book, table, draws, recorded, seed=seed)
     still = recorded is not None and bool(decision.admitted) and decision.admitted[0] == recorded.prototype
-    look_again = tuple(w for w in decision.words if w.startswith("Look again"))
     return NotebookContent(
         project_name=book.name,
         made_on=datetime.datetime.now().astimezone().date(),
@@ -160,13 +160,7 @@ def notebook_content(
         gates=gate_rows(decision),
         criteria=criteria_rows(decision),
         ranks=rank_rows(decision),
-        choices=(
-            choice_entry(
-                recorded, evidence=_evidence_words(recorded.evidence), now_words=" ".join(look_again)
-            ),
-        )
-        if recorded is not None
-        else (),
+        choices=choice_on_record(recorded, decision),
         testing_words=() if still or not table.words else table.words,
         truth=truth_rows(table, truth),
     )
@@ -213,6 +207,27 @@ def _paths(model: FlightModel, position: FiringPosition, window: ShotWindow) -> 
         times = np.linspace(0.0, shot.flight_time_s, 60)
         found[kind] = trace(model, start, velocity, spin, times)
     return found
+
+
+def choice_on_record(recorded: RecordedChoice | None, decision: Decision) -> tuple[ChoiceEntry, ...]:
+    """Return the choice on record as the notebook prints it, with what speaks against it by now.
+
+    Parameters
+    ----------
+    recorded : RecordedChoice or None
+        The last choice on record.
+    decision : Decision
+        The ranking of today.
+
+    Returns
+    -------
+    tuple of ChoiceEntry
+        One, or none.
+    """
+    if recorded is None:
+        return ()
+    look_again = " ".join(w for w in decision.words if w.startswith("Look again"))
+    return (choice_entry(recorded, evidence=_evidence_words(recorded.evidence), now_words=look_again),)
 
 
 def _evidence_words(evidence: dict[str, Any]) -> tuple[str, ...]:

@@ -287,8 +287,9 @@ def criteria_rows(found: Decision) -> tuple[Criterion, ...]:
 
 
 def rank_rows(found: Decision) -> tuple[RankRow, ...]:
-    """Return the rank acceptability over all weightings."""
-    return tuple(RankRow(one.prototype, one.ranks, "all weightings") for one in found.acceptability)
+    """Return the rank acceptability over all weightings, or over those near the crew's own."""
+    weights = "weightings near yours" if found.weights else "all weightings"
+    return tuple(RankRow(one.prototype, one.ranks, weights) for one in found.acceptability)
 
 
 def choice_entry(

@@ -67,6 +67,7 @@ class Site:
             monotonic,
             lambda: f"{datetime.datetime.now():%Y-%m-%d %H:%M}",  # noqa: DTZ005 - the wall clock, for people
         )
+        self._kept: dict[str, tuple[str, Any]] = {}
         self._undo: list[tuple[str, Callable[[], object]]] = []
         self._words = Environment(
             loader=PackageLoader("shotwright.web", "templates"),
@@ -97,12 +98,28 @@ class Site:
         """What `undo` would take back; empty when there is nothing."""
         return self._undo[-1][0] if self._undo else ""
 
+    # ------------------------------------------------------------------ what was computed
+
+    def keep(self, name: str, value: Any, mark: str) -> None:
+        """Keep a result for as long as the project is as it was at `mark`."""
+        self._kept[name] = (mark, value)
+
+    def kept(self, name: str) -> Any:
+        """Return a kept result, or None when there is none or the project has changed since."""
+        mark, value = self._kept.get(name, ("", None))
+        return value if value is not None and mark == self.live.mark() else None
+
+    def forget(self, name: str) -> None:
+        """Drop a kept result."""
+        self._kept.pop(name, None)
+
     # ------------------------------------------------------------------ the project
 
     def turn_to(self, project: Path) -> None:
         """Serve another project from now on."""
         self.project = project
         self._undo.clear()
+        self._kept.clear()
         self.live = Live(project)
 
     # ------------------------------------------------------------------ pages

@@ -21,6 +21,7 @@ from shotwright.notebook.drawing import Drawing
 from shotwright.notebook.figures.share_bars import rank_chart
 from shotwright.notebook.wording import day, estimate_words, percent
 
+CONDITIONS = "Conditions that must be met"
 PASSED = {True: "met", False: "NOT MET", None: "can't be told yet"}
 
 
@@ -38,7 +39,7 @@ def choice(content: NotebookContent) -> Section:
         if entry.now_words:
             blocks.append(Caution(f"Since then: {entry.now_words}"))
     if content.gates:
-        blocks += [Heading("Conditions that must be met"), _gates(content)]
+        blocks += [Heading(CONDITIONS), _gates(content)]
     if content.criteria:
         blocks += [Heading("What the choice is judged by"), _criteria(content)]
     if content.ranks:

@@ -4,12 +4,23 @@ from __future__ import annotations
 
 from starlette.routing import BaseRoute
 
-from shotwright.web.pages import phones, photo, range, start
+from shotwright.web.pages import choice, evidence, files, phones, photo, range, start
 from shotwright.web.stations import Station
 
 # The pages in the order of the chain, from rule book to notebook.
 STATIONS: tuple[Station, ...] = (
     Station("/", "Start", "where the project stands"),
     Station("/range", "Test range", "where the balls landed"),
+    Station("/evidence", "Evidence", "what the shots show"),
+    Station("/choice", "Choice", "which one to build"),
+    Station("/files", "Take away", "notebook and files"),
 )
-PAGES: tuple[list[BaseRoute], ...] = (start.ROUTES, range.ROUTES, photo.ROUTES, phones.ROUTES)
+PAGES: tuple[list[BaseRoute], ...] = (
+    start.ROUTES,
+    range.ROUTES,
+    photo.ROUTES,
+    evidence.ROUTES,
+    choice.ROUTES,
+    files.ROUTES,
+    phones.ROUTES,
+)
