@@ -12,7 +12,8 @@ from shotwright.base.errors import BadInput
 from shotwright.base.plain import Result
 from shotwright.base.progress import Progress, silent
 from shotwright.bench.workbook import Workbook, read_workbook
-from shotwright.choice.predicted import PredictedHit, Situation, hit_shares, hits_if_halved, predict_hit
+from shotwright.choice.predicted import Situation, hit_shares, hits_if_halved, predict_hit
+from shotwright.choice.predicted_records import PredictedHit
 from shotwright.flight.model import FlightModel, flight_model
 from shotwright.game.records import FiringPosition, Obstacle, Target
 from shotwright.launcher.description import Described

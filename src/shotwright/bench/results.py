@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from shotwright.base.plain import Result
 from shotwright.bench.one_flight import FlightResult
 from shotwright.choice.decision import Decision
-from shotwright.choice.predicted import PredictedHit
+from shotwright.choice.predicted_records import PredictedHit
 from shotwright.choice.records import HitProbability, SpreadSummary
 from shotwright.flight.needed_shots import NeededShot
 from shotwright.flight.shared_settings import CommonSettings

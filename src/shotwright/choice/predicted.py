@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from shotwright.base.estimate import Estimate, Estimated, NotEstimated
-from shotwright.base.plain import Result
+from shotwright.base.estimate import Estimate, NotEstimated
+from shotwright.choice.predicted_records import PredictedHit, SetTo
 from shotwright.flight.crossing import Crossings
 from shotwright.flight.model import FlightModel
 from shotwright.flight.opening import passes
@@ -32,75 +31,6 @@ PLACES = ("place x", "place y", "heading")
 _METHOD = "from the stated spreads; the interval is the Monte Carlo error only"
 AIM = "azimuth of the aim"
 MOST_AIMS = 60  # of those found, spread over their range
-
-
-@dataclass(frozen=True, slots=True)
-class SetTo(Result):
-    """What one setting is set to.
-
-    Parameters
-    ----------
-    name : str
-        The setting.
-    value : float
-        SI.
-    shown : str
-        In the crew's unit.
-    """
-
-    name: str
-    value: float
-    shown: str
-
-
-@dataclass(frozen=True, slots=True)
-class PredictedHit(Result):
-    """What a launcher on paper would do from one firing position at one opening.
-
-    Parameters
-    ----------
-    prototype, position, target : str
-        Names.
-    reaches : bool
-        Whether some setting's mean shot scores.
-    reach : tuple of (str, str, str)
-        Each setting and the range of it over the settings whose mean shot scores.
-    setting : tuple of SetTo
-        The setting with the best predicted hit probability.
-    speed_m_s, elevation_deg, azimuth_deg, backspin_rev_s : float or None
-        Mean release at that setting; azimuth in the field.
-    probability : Estimate or NotEstimated
-        Predicted hit probability; its interval is the Monte Carlo error only, and says nothing of what the
-        model leaves out. [-]
-    along_sd_m, cross_sd_m : float or None
-        Predicted scatter in the opening's plane: away from the launcher (up, on an upright one), sideways.
-    draws : int
-        Shots flown.
-    seed : int
-        Of the draws.
-    words : tuple of str
-        In plain sentences.
-    origin : {"predicted"}
-        Always.
-    """
-
-    prototype: str
-    position: str
-    target: str
-    reaches: bool
-    reach: tuple[tuple[str, str, str], ...]
-    setting: tuple[SetTo, ...]
-    speed_m_s: float | None
-    elevation_deg: float | None
-    azimuth_deg: float | None
-    backspin_rev_s: float | None
-    probability: Estimated
-    along_sd_m: float | None
-    cross_sd_m: float | None
-    draws: int
-    seed: int
-    words: tuple[str, ...]
-    origin: Literal["predicted"] = "predicted"
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +81,51 @@ class Situation:
     def columns(self) -> int:
         """How many standard normal draws a shot needs: the launcher's, then place and heading."""
         return len(varying(self.described, self.model.ball)) + len(PLACES)
+
+    def hits(self, settings: Mapping[str, FloatArray], normals: FloatArray) -> BoolArray:
+        """Say which shots score, for many settings at once.
+
+        Parameters
+        ----------
+        settings : mapping of str to ndarray, shape (k, 1) or ()
+            As for :meth:`shots`, one row for each of k settings. [SI]
+        normals : ndarray, shape (n, d)
+            Standard normal draws, the same at every setting. [-]
+
+        Returns
+        -------
+        ndarray of bool, shape (k * n,)
+            Setting by setting.
+
+        Notes
+        -----
+        All shots fly as if there were no obstacles; only those that would score then fly again with them.
+        That gives the same answer, since an obstacle only takes hits away.
+        """
+        inputs = drawn_inputs(self.described, self.model.ball, settings, normals)
+        inputs = {name: np.ascontiguousarray(column).ravel() for name, column in inputs.items()}
+        releases = self.described.release(inputs)
+        times = len(releases) // len(normals)
+        around = normals[:, -len(PLACES) :]
+        azimuth = np.tile(settings[AIM] + self.position.heading_sd * around[:, HEADING], times)
+        place = (
+            np.tile(self.position.place_sd * around[:, PLACE_X], times),
+            np.tile(self.position.place_sd * around[:, PLACE_Y], times),
+        )
+        crossings = self._flown(releases, inputs, azimuth, place, ())
+        scored = passes(self.target, crossings, inputs["ball_diameter"] / 2)
+        if self.obstacles and scored.any():
+            again = np.flatnonzero(scored)
+            inputs = {name: column[again] for name, column in inputs.items()}
+            crossings = self._flown(
+                releases.some(again),
+                inputs,
+                azimuth[again],
+                (place[0][again], place[1][again]),
+                self.obstacles,
+            )
+            scored[again] = passes(self.target, crossings, inputs["ball_diameter"] / 2)
+        return scored
 
     def shots(self, settings: Mapping[str, float], normals: FloatArray, *, clear: bool = False) -> Shots:
         """Fly shots drawn about a setting.

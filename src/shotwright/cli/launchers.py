@@ -1,4 +1,4 @@
-"""Verbs about prototypes on paper: ``predict``."""
+"""Verbs about prototypes on paper: ``predict``, ``sweep``."""
 
 from __future__ import annotations
 
@@ -9,13 +9,14 @@ import click
 
 from shotwright.cli.evidence import DEFENDED, SEED
 from shotwright.cli.shell import json_option, progress_bar, project_option, show, text_width
-from shotwright.cli.tables import paragraphs, section
+from shotwright.cli.tables import paragraphs, section, table
 from shotwright.cli.wording import CHANCE, Column, blocks, table_of
 
 if TYPE_CHECKING:
     from shotwright.base.estimate import Estimate
     from shotwright.bench.launchers import Predictions, PrototypePrediction, ShotShares
     from shotwright.bench.results import PredictedHit
+    from shotwright.bench.sweep_map import SweepMap
 
 HITS = (
     Column("from", "position"),
@@ -173,3 +174,121 @@ def _share(found: Estimate) -> str:
     if found.low <= 0:
         return "-"
     return f"{100 * found.value:.0f} ± {100 * (found.high - found.value):.0f} %"
+
+
+@click.command()
+@click.argument("prototype")
+@click.option("--x", metavar="INPUT", help="Input across: stroke, or 'stroke = 60 mm .. 120 mm'.")
+@click.option("--y", metavar="INPUT", help="Input up, likewise; the first two settings when left out.")
+@click.option(
+    "--show",
+    "shown",
+    type=click.Choice(["range", "spin", "hit"]),
+    default="range",
+    show_default=True,
+    help="What is mapped.",
+)
+@click.option("--position", metavar="NAME", help="Firing position of the hit map; the first when left out.")
+@click.option("--target", metavar="NAME", help="Target of the hit map; the first when left out.")
+@click.option(
+    "--cells",
+    type=click.IntRange(2, 1000),
+    default=60,
+    show_default=True,
+    metavar="NUMBER",
+    help="Values of each input.",
+)
+@click.option(
+    "--draws",
+    type=click.IntRange(1, 100_000),
+    default=200,
+    show_default=True,
+    metavar="NUMBER",
+    help="Shots at each cell of a hit map.",
+)
+@click.option("--svg", type=click.Path(path_type=Path), metavar="FILE", help="Write the map as a picture.")
+@DEFENDED
+@SEED
+@click.option("--workers", type=click.IntRange(min=1), metavar="NUMBER", help="Processes; one a core.")
+@click.option("--scheduler", metavar="ADDRESS", help="Dask scheduler to work on: tcp://host:port.")
+@project_option
+@json_option
+def sweep(
+    project: Path,
+    prototype: str,
+    x: str | None,
+    y: str | None,
+    shown: str,
+    position: str | None,
+    target: str | None,
+    cells: int,
+    draws: int,
+    svg: Path | None,
+    defended: bool,
+    seed: int,
+    workers: int | None,
+    scheduler: str | None,
+    as_json: bool,
+) -> None:
+    """Map what PROTOTYPE, as it stands on paper, does over two of its settings.
+
+    Range, backspin or predicted hit probability, with the line of each firing position: settings whose mean
+    shot crosses the middle of the opening. Ctrl-C stops it and writes nothing.
+    """
+    from shotwright.bench.launcher_sweep import sweep as find
+    from shotwright.bench.sweep_map import write_map
+
+    with progress_bar("sweeping") as progress:
+        found = find(
+            project,
+            prototype,
+            x=x,
+            y=y,
+            show=shown,
+            position=position,
+            target=target,
+            cells=cells,
+            draws=draws,
+            defended=defended,
+            seed=seed,
+            workers=workers,
+            scheduler=scheduler,
+            progress=progress,
+        )
+    if svg is not None:
+        write_map(found, svg)
+    show(found, as_json, sweep_words)
+    if svg is not None and not as_json:
+        click.echo(f"\nWrote {svg}.")
+
+
+ROWS = 8  # of the map that the terminal shows
+
+
+def sweep_words(found: SweepMap) -> str:
+    """Write the findings, a coarse map and where each position's line runs."""
+    scale, unit = {"range": (1.0, "m"), "spin": (1.0, "rev/s"), "hit": (100.0, "%")}[found.shown]
+    field = {"range": found.range_m, "spin": found.backspin_rev_s, "hit": found.hit_probability}[found.shown]
+    assert field is not None
+    columns, rows = _some(len(found.x.values)), _some(len(found.y.values))
+    head = [f"{found.y.label} [{found.y.unit}]", *(f"{found.x.values[i]:.4g}" for i in columns)]
+    cells = [
+        [f"{found.y.values[k]:.4g}", *(f"{scale * field[k][i]:.3g}" for i in columns)] for k in reversed(rows)
+    ]
+    title = f"{found.shown} [{unit}]; across: {found.x.label} [{found.x.unit}]"
+    lines = [
+        f"{line.position} at {line.target}: {found.x.label} {first[0]:.4g} to {last[0]:.4g} {found.x.unit}, "
+        f"{found.y.label} {first[1]:.4g} to {last[1]:.4g} {found.y.unit}."
+        for line in found.lines
+        for first, last in [(path[0], path[-1]) for path in line.lines]
+    ]
+    return blocks(
+        paragraphs(found.words, text_width()),
+        section(title, table(head, cells, text_width())),
+        section("Lines of the firing positions", paragraphs(lines, text_width())),
+    )
+
+
+def _some(count: int) -> list[int]:
+    """Indexes of a few values, ends included."""
+    return sorted({round(k * (count - 1) / (ROWS - 1)) for k in range(ROWS)})

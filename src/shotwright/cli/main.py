@@ -43,6 +43,7 @@ SECTIONS: dict[str, dict[str, Verb]] = {
     },
     "Ask what a design would throw": {
         "predict": Verb("launchers:predict", "Predict what prototypes on paper throw, reach and hit."),
+        "sweep": Verb("launchers:sweep", "Map a prototype on paper over two of its settings."),
     },
     "Ask what the shots show": {
         "dispersion": Verb("evidence:dispersion", "Mean point and spread of each trial, with intervals."),

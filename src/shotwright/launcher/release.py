@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import IntEnum
@@ -99,6 +100,16 @@ class Releases(Result):
     def __len__(self) -> int:
         """Return the number of shots."""
         return len(self.speed)
+
+    def some(self, chosen: NDArray[np.intp]) -> Releases:
+        """Return the chosen shots only."""
+        rows = {
+            one.name: getattr(self, one.name)[chosen]
+            for one in dataclasses.fields(self)
+            if one.name not in ("losses", "notes")
+        }
+        losses = {name: part[chosen] for name, part in self.losses.items()}
+        return Releases(**rows, losses=losses, notes=self.notes)
 
     @property
     def backspin(self) -> FloatArray:
