@@ -59,8 +59,21 @@ def _game_of(project: Path) -> Game:
     return read_workbook(project).needed_game()
 
 
-def _law(text: str, field: str) -> CoefficientLaw:
-    """Read a coefficient, or the name of a law."""
+def law_of(text: str, field: str) -> CoefficientLaw:
+    """Read a coefficient, or the name of a law.
+
+    Parameters
+    ----------
+    text : str
+        As typed.
+    field : str
+        Name for the message.
+
+    Returns
+    -------
+    CoefficientLaw
+        The law.
+    """
     try:
         value = float(text.replace(",", "."))
     except ValueError:
@@ -119,8 +132,8 @@ def fly(
         name="ball",
         diameter=check_positive(d, "diameter", diameter, "diameter"),
         mass=check_positive(m, "mass", mass, "mass"),
-        drag=_law(drag, "drag") if drag else base.drag if base else CoefficientLaw("constant", 0.5),
-        lift=_law(lift, "lift") if lift else base.lift if base else CoefficientLaw("cross"),
+        drag=law_of(drag, "drag") if drag else base.drag if base else CoefficientLaw("constant", 0.5),
+        lift=law_of(lift, "lift") if lift else base.lift if base else CoefficientLaw("cross"),
         inertia_factor=base.inertia_factor if base else 0.4,
         spin_decay=base.spin_decay if base else 0.0,
     )

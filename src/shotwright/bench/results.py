@@ -14,6 +14,7 @@ from shotwright.flight.shared_settings import CommonSettings
 from shotwright.flight.windows import ShotWindow
 from shotwright.published.table import CheckOutcome
 from shotwright.trials.comparison_records import Comparison, PairComparison
+from shotwright.trials.drop_test import DropTest
 from shotwright.trials.findings import TrialDispersion
 from shotwright.trials.planning import ShotPlan
 from shotwright.trials.records import Prototype, Shot, Trial
@@ -25,6 +26,7 @@ __all__ = [
     "Comparison",
     "Decision",
     "DispersionResult",
+    "DropTest",
     "FlightResult",
     "HitProbability",
     "HitTable",

@@ -49,6 +49,7 @@ SECTIONS: dict[str, dict[str, Verb]] = {
         "dispersion": Verb("evidence:dispersion", "Mean point and spread of each trial, with intervals."),
         "compare": Verb("evidence:compare", "Set prototypes against each other."),
         "sample-size": Verb("evidence:sample_size", "Tell how many shots a comparison needs, before firing."),
+        "drop-test": Verb("drops:drop_test", "Turn drop and rebound heights into a restitution."),
         "hit": Verb("evidence:hit", "Hit probability of each prototype at each firing position."),
     },
     "Decide and show": {
