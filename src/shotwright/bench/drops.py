@@ -92,7 +92,7 @@ def _joined(words: Sequence[str]) -> list[str]:
 def _paired(typed: Sequence[str]) -> list[tuple[str, str]]:
     if len(typed) % 2:
         raise BadInput(
-            f"an odd number of heights ({len(typed)}) makes no pairs; each drop has a drop and a rebound height",
+            f"an odd number of heights ({len(typed)}) makes no pairs; type a drop and a rebound for each",
             field="heights",
         )
     return list(zip(typed[::2], typed[1::2], strict=True))
