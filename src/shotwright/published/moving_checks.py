@@ -156,7 +156,7 @@ CHECKS: tuple[Check, ...] = (
     *_settings(_IN_AIR, 1.2, _GALILEO, "computed"),
     *(
         _check(
-            f"chance through a slot {2 * half:g} m wide from a robot at 2 m/s across; not known: place 0.05 m, "
+            f"chance through a {2 * half:g} m slot from a robot at 2 m/s across; not known: place 0.05 m, "
             f"release time 0.03 s, velocity {error:g} m/s",
             _SLOT,
             "identity",
