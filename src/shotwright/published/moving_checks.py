@@ -27,8 +27,8 @@ _AT_ELEVATION = (
 )
 _AT_SPEED = "closed form: |(D/T - V, h/T + g T/2)| = u, a quartic in T; D = 4 m, h = 1.4 m, g = 9.80665 m/s^2"
 _GALILEO = (
-    "computed by scipy's fsolve over its DOP853 in the robot's frame: standing launcher, wind -V, target moving "
-    "at -V; C_D = 0.47, C_L = S/(2.32 S + 0.4) after Cross, 1.2 kg/m^3"
+    "computed by scipy's fsolve over its DOP853 in the robot's frame: standing launcher, wind -V, target "
+    "moving at -V; C_D = 0.47, C_L = S/(2.32 S + 0.4) after Cross, 1.2 kg/m^3"
 )
 _SLOT = (
     "closed form: P = 1 - 2 Q(half width/sd), sd^2 = place^2 + (V x time error)^2 + (velocity error x T)^2; "
