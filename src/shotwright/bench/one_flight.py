@@ -3,60 +3,45 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 from shotwright.base.errors import BadInput
-from shotwright.base.plain import Result
 from shotwright.base.quantities import check_positive, parse_quantity
+from shotwright.bench.flight_result import FlightResult
 from shotwright.flight.crossing import Status, fly_to_floor, fly_to_plane
 from shotwright.flight.model import flight_model, launch_vectors
-from shotwright.game.records import Ball, CoefficientLaw, Game, Weather
-
-
-@dataclass(frozen=True, slots=True)
-class FlightResult(Result):
-    """One flight.
-
-    Parameters
-    ----------
-    ended : str
-        ``"at the distance asked for"`` or ``"on the floor"``.
-    distance_m, cross_m, height_m : float
-        Ball's centre at the end, from the floor under the release point.
-    time_s, speed_m_s, entry_angle_deg : float
-        At the end; the angle is below the horizontal.
-    apex_m, apex_time_s : float
-        Greatest height of the ball's centre, and when.
-    air_density_kg_m3 : float
-        Of the air flown through.
-    drag, lift : str
-        Laws used.
-    words : tuple of str
-        The same in plain sentences.
-    """
-
-    ended: str
-    distance_m: float
-    cross_m: float
-    height_m: float
-    time_s: float
-    speed_m_s: float
-    entry_angle_deg: float
-    apex_m: float
-    apex_time_s: float
-    air_density_kg_m3: float
-    drag: str
-    lift: str
-    words: tuple[str, ...]
+from shotwright.game.records import Ball, CoefficientLaw, Game, Surface, Weather
 
 
 def _game_of(project: Path) -> Game:
     from shotwright.bench.workbook import read_workbook
 
     return read_workbook(project).needed_game()
+
+
+def _floor_of(restitution: str | None, tangential: str | None, friction: str | None) -> Surface | None:
+    """Read how a ball bounces off the floor; None when nothing was typed."""
+    if restitution is None and tangential is None and friction is None:
+        return None
+    if restitution is None or friction is None:
+        raise BadInput(
+            "a floor needs both --restitution and --friction, e.g. 0.7 and 0.5",
+            field="friction" if restitution else "restitution",
+        )
+    return Surface(
+        restitution=parse_quantity(restitution, "fraction", "restitution"),
+        tangential=_number(tangential, "tangential") if tangential else 0.0,
+        friction=_number(friction, "friction"),
+    )
+
+
+def _number(text: str, field: str) -> float:
+    try:
+        return float(text.replace(",", "."))
+    except ValueError:
+        raise BadInput(f"{text!r} is not a number, e.g. 0.5", field=field) from None
 
 
 def law_of(text: str, field: str) -> CoefficientLaw:
@@ -98,6 +83,12 @@ def fly(
     humidity: str | None = None,
     wind: str = "0 m/s",
     to_distance: str | None = None,
+    bounces: int | None = None,
+    restitution: str | None = None,
+    tangential: str | None = None,
+    friction: str | None = None,
+    target: str | None = None,
+    position: str | None = None,
     project: Path | None = None,
 ) -> FlightResult:
     """Fly one ball from given launch values.
@@ -114,6 +105,12 @@ def fly(
         Along the flight; a head wind is negative.
     to_distance : str, optional
         Stop at an upright plane this far away; else fly to the floor.
+    bounces : int, optional
+        Follow the ball through at most so many bounces; with a target the game's by default.
+    restitution, tangential, friction : str, optional
+        How it bounces off the floor, as typed; the game's floor by default.
+    target, position : str, optional
+        Fire from this position at this target of the game, with its rim, board and obstacles.
     project : Path, optional
         Whose ball and air to use.
 
@@ -122,6 +119,9 @@ def fly(
     FlightResult
         Where it ends.
     """
+    if to_distance is not None and (bounces is not None or target is not None):
+        raise BadInput("a distance goes with neither bounces nor a target; leave it out", field="to_distance")
+    floor = _floor_of(restitution, tangential, friction)
     game = _game_of(project) if project is not None else None
     base = game.ball if game else None
     if base is None and (diameter is None or mass is None):
@@ -163,6 +163,12 @@ def fly(
     height = parse_quantity(release_height, "length", "release_height")
     if height < 0:
         raise BadInput(f"{release_height} is under the floor", field="release_height")
+    if bounces is not None or target is not None or position is not None:
+        from shotwright.bench.bounced_flight import Throw, fly_with_bounces
+
+        rate = parse_quantity(spin, "spin", "spin")
+        throw = Throw(v, angle, rate, height, along, bounces, floor, target, position)
+        return fly_with_bounces(model, throw, game)
     start = np.array([0.0, 0.0, height])
     # A ball released below its own radius over the floor is taken to start on it, not in it.
     ground = min(ball.radius, height)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from shotwright.base.plain import Result
-from shotwright.bench.one_flight import FlightResult
+from shotwright.bench.flight_result import BounceRow, FlightResult
 from shotwright.choice.decision import Decision
 from shotwright.choice.predicted_records import PredictedHit
 from shotwright.choice.records import HitProbability, SpreadSummary
@@ -21,6 +21,7 @@ from shotwright.trials.records import Prototype, Shot, Trial
 
 # The shells name results of other rooms through this door.
 __all__ = [
+    "BounceRow",
     "CheckOutcome",
     "CommonSettings",
     "Comparison",

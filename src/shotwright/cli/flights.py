@@ -27,6 +27,18 @@ FLIGHT = (
     ("apex", "apex_m"),
     ("time of apex", "apex_time_s"),
 )
+BOUNCES = (
+    Column("off", "off"),
+    Column("time", "time_s"),
+    Column("distance", "distance_m"),
+    Column("height", "height_m"),
+    Column("speed before", "speed_before_m_s"),
+    Column("after", "speed_after_m_s"),
+    Column("elevation", "elevation_after_deg"),
+    Column("backspin before", "backspin_before_rev_s"),
+    Column("after", "backspin_after_rev_s"),
+    Column("slid", "slid"),
+)
 # Names short enough for a table beside ten figures.
 SHORT = {"minimum speed": "slowest", "minimum speed through the centre": "slowest, centre"}
 LEGEND = (
@@ -50,6 +62,12 @@ ROWS = 12  # of a window's elevations; more would push the words off the screen
 @click.option("--humidity", metavar="PERCENT", help="Relative humidity.")
 @click.option("--wind", metavar="SPEED", help="Along the flight: tail wind positive, head wind negative.")
 @click.option("--to-distance", metavar="LENGTH", help="End there instead of on the floor.")
+@click.option("--bounces", type=click.IntRange(0, 50), metavar="NUMBER", help="Follow so many bounces.")
+@click.option("--restitution", metavar="NUMBER", help="Of the floor; that of the game's when left out.")
+@click.option("--tangential", metavar="NUMBER", help="Of the floor, -1 to 1: 0 leaves rolling.")
+@click.option("--friction", metavar="NUMBER", help="Of the floor.")
+@click.option("--target", metavar="NAME", help="Fire at it, with its rim, board and the game's obstacles.")
+@click.option("--position", metavar="NAME", help="Fire from it; the first that fires at the target else.")
 @click.option(
     "--project",
     metavar="FILE",
@@ -58,10 +76,10 @@ ROWS = 12  # of a window's elevations; more would push the words off the screen
     help="Project whose game gives ball and air where they are left out; needed unless the ball is given.",
 )
 @json_option
-def flight(project: Path | None, as_json: bool, **typed: str | None) -> None:
-    """Fly one ball from given launch values, to the floor or to a distance."""
+def flight(project: Path | None, as_json: bool, **typed: str | int | None) -> None:
+    """Fly one ball from given launch values, to the floor or to a distance, or through bounces."""
     given: dict[str, Any] = {name: text for name, text in typed.items() if text is not None}
-    if project is not None or not {"diameter", "mass"} <= given.keys():
+    if project is not None or "target" in given or not {"diameter", "mass"} <= given.keys():
         try:
             given["project"] = find_project(project)
         except BadInput as wrong:
@@ -79,7 +97,8 @@ def flight_words(found: FlightResult) -> str:
     """Write one flight as sentences and a list of figures."""
     figures = [f"{title:<29}{cell(value, unit)}" for title, value, unit in _figures(found)]
     laws = f"drag: {found.drag}; lift: {found.lift}; air: {found.air_density_kg_m3:.4g} kg/m³"
-    return blocks(paragraphs(found.words, text_width()), "\n".join(figures), laws)
+    bounces = table_of(found.bounces, BOUNCES)
+    return blocks(paragraphs(found.words, text_width()), bounces, "\n".join(figures), laws)
 
 
 def _figures(found: FlightResult) -> Iterator[tuple[str, float, tuple[str, float]]]:
