@@ -1,0 +1,174 @@
+"""All flights of a chunk through the lanes: whoever ends makes room for the next."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shotwright.flight.lanes.begin import prepare
+from shotwright.flight.lanes.closer import closer
+from shotwright.flight.lanes.landing import AGAIN, cross, report, take_axes, top
+from shotwright.flight.lanes.layout import (
+    ALIKE_ROWS, CODE, ENDED_ROWS, ETA, FLAG, FLIGHT_ROWS, H, ID, LANE_ROWS, LANES, LFLAG, LH, LID, LIMIT, LMASS, LONGEST,
+    LS1, LS2, LS3, LSIZE, LT, LX3, LY1, LZU1, MASS, MY1, NEAR, NEXT, NX, NY, NZ, OFFSET, P, PITCH, PY1, Q, R0, S1, S2,
+    S3, SIZE, START, T, V1, V2, V3, VALUES, WX, WY, WZ, X1, X2, X3, Y1, ZH, ZU1, KD,
+)  # fmt: skip
+from shotwright.flight.lanes.steps import FALL, FLOORED, HARD, LATE, LOOK, begin_step, end_step, look
+
+Numbers = NDArray[np.float64]
+
+DECAY = False  # replaced when the loops are compiled
+
+
+def fetch(
+    ws: Numbers, first: int, count: int, place: Numbers, velocity: Numbers, spin: Numbers, mass: Numbers,
+    size: Numbers, steps: NDArray[np.int64],
+) -> None:
+    """Bring launches into the array; `steps` are 1 where an input has a row for each flight, 0 where one for all."""
+    for c in range(count):
+        k = first + c
+        a, b, e = 3 * k * steps[0], 3 * k * steps[1], 3 * k * steps[2]
+        ws[X1 + c] = place[a]
+        ws[X2 + c] = place[a + 1]
+        ws[X3 + c] = place[a + 2]
+        ws[V1 + c] = velocity[b]
+        ws[V2 + c] = velocity[b + 1]
+        ws[V3 + c] = velocity[b + 2]
+        ws[S1 + c] = spin[e]
+        ws[S2 + c] = spin[e + 1]
+        ws[S3 + c] = spin[e + 2]
+        ws[MASS + c] = mass[k * steps[3]]
+        ws[SIZE + c] = size[k * steps[4]]
+        ws[NEXT + ID + c] = k
+
+
+def settle(
+    ws: Numbers, count: int, place: Numbers, spin: Numbers, mass: Numbers, size: Numbers,
+    steps: NDArray[np.int64], par: Numbers, status: NDArray[np.uint8], values: Numbers,
+) -> int:
+    """Land `count` flights and write them out; return how many must land once more, on the floor."""
+    for c in range(count):
+        k = int(ws[LID + c])
+        e = 3 * k * steps[2]
+        ws[LS1 + c] = spin[e]
+        ws[LS2 + c] = spin[e + 1]
+        ws[LS3 + c] = spin[e + 2]
+        ws[LX3 + c] = place[3 * k * steps[0] + 2]
+        ws[LMASS + c] = mass[k * steps[3]]
+        ws[LSIZE + c] = size[k * steps[4]]
+    take_axes(ws, par)
+    top(ws, par)
+    cross(ws, par)
+    report(ws, par)
+    kept = 0
+    for c in range(count):
+        k = int(ws[LID + c])
+        code = ws[CODE + c]
+        status[k] = int(code)
+        for r in range(VALUES):
+            values[VALUES * k + r] = ws[R0 + r * PITCH + c]
+        if code == AGAIN:
+            for r in range(ENDED_ROWS):
+                ws[LY1 + r * PITCH + kept] = ws[LY1 + r * PITCH + c]
+            ws[LFLAG + kept] = FLOORED
+            kept += 1
+    return kept
+
+
+def keep(ws: Numbers, i: int, landed: int, flag: float) -> None:
+    """Move what the landing needs of lane `i` to the flights that have ended."""
+    for r in range(7 if DECAY else 6):
+        ws[LY1 + r * PITCH + landed] = ws[Y1 + r * PITCH + i]
+        ws[MY1 + r * PITCH + landed] = ws[PY1 + r * PITCH + i]
+    for r in range(12 if DECAY else 10):
+        ws[LZU1 + r * PITCH + landed] = ws[ZU1 + r * PITCH + i]
+    ws[LT + landed] = ws[T + i]
+    ws[LH + landed] = ws[H + i]
+    ws[LFLAG + landed] = flag - LATE if flag > LATE else flag
+    ws[LID + landed] = ws[ID + i]
+
+
+def fly_lanes(
+    first: int, last: int, place: Numbers, velocity: Numbers, spin: Numbers, mass: Numbers, size: Numbers,
+    steps: NDArray[np.int64], par: Numbers, ws: Numbers, ended: NDArray[np.int64], status: NDArray[np.uint8],
+    values: Numbers,
+) -> None:
+    """Fly flights `first` to `last`; status 0 is left where a flight must be flown with more care."""
+    p, q, limit = par[P], par[Q], par[LIMIT]
+    wind_n = par[NX] * par[WX] + par[NY] * par[WY] + par[NZ] * par[WZ]
+    alike = steps[3] == 0 and steps[4] == 0
+    coming, ready, taken, landed, lanes = first, 0, 0, 0, 0
+    # all lanes are asked for a flight at first, later those that have ended
+    count = LANES
+    for i in range(LANES):
+        ended[i] = i
+    while count > 0 or lanes > 0:
+        c = 0
+        while c < count and (taken < ready or coming < last):
+            if taken == ready:
+                ready = min(LANES, last - coming)
+                taken = 0
+                fetch(ws, coming, ready, place, velocity, spin, mass, size, steps)
+                prepare(ws, par)
+                if alike and coming == first:
+                    for r in range(ALIKE_ROWS, FLIGHT_ROWS):
+                        for i in range(LANES):
+                            ws[r * PITCH + i] = ws[NEXT + r * PITCH]
+                coming += ready
+            if ws[START + taken] == 0.0:
+                i = ended[c]
+                for r in range(ALIKE_ROWS):
+                    ws[r * PITCH + i] = ws[NEXT + r * PITCH + taken]
+                if not alike:
+                    for r in range(ALIKE_ROWS, FLIGHT_ROWS):
+                        ws[r * PITCH + i] = ws[NEXT + r * PITCH + taken]
+                ws[T + i] = 0.0
+                ws[ZH + i] = 0.0
+                lanes = max(lanes, i + 1)
+                c += 1
+            else:
+                status[int(ws[NEXT + ID + taken])] = 0
+            taken += 1
+        # no flights are left: close the gaps from the end
+        while count > c:
+            count -= 1
+            i = ended[count]
+            if i < lanes:
+                lanes -= 1
+                if i < lanes:
+                    for r in range(LANE_ROWS):
+                        ws[r * PITCH + i] = ws[r * PITCH + lanes]
+        count = 0
+        if lanes > 0:
+            begin_step(ws, q, par[ETA], par[NEAR], par[LONGEST], limit)
+            stages(ws, p, q)
+            sum_up(ws)
+            end_step(ws, p, q)
+            look(ws, wind_n, par[WZ], par[OFFSET], limit)
+            marked = 0
+            for i in range(lanes):
+                ended[marked] = i
+                marked += 1 if ws[FLAG + i] != 0.0 else 0
+            for c in range(marked):
+                i = ended[c]
+                flag = ws[FLAG + i]
+                if flag >= LOOK and flag < HARD:
+                    found = closer(ws, i, wind_n, par[OFFSET])
+                    flag -= LOOK
+                    falls = flag == FALL or flag == FALL + FLOORED or flag == FALL + LATE or flag == FALL + FLOORED + LATE
+                    if found == 1 and not falls:
+                        flag += FALL
+                    if found < 0:
+                        flag = HARD
+                if flag >= HARD:
+                    status[int(ws[ID + i])] = 0
+                elif flag > 0.0:
+                    keep(ws, i, landed, flag)
+                    landed += 1
+                    if landed == LANES:
+                        landed = settle(ws, landed, place, spin, mass, size, steps, par, status, values)
+                if flag > 0.0:
+                    ended[count] = i
+                    count += 1
+    while landed > 0:
+        landed = settle(ws, landed, place, spin, mass, size, steps, par, status, values)
