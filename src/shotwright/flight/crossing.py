@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, fields
 from enum import IntEnum
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -14,6 +15,8 @@ from shotwright.base.errors import BadInput
 from shotwright.base.plain import Result
 from shotwright.flight import path
 from shotwright.flight.dop853 import advance
+from shotwright.flight.lanes.kinds import STEPS, LaneLaws, lane_laws
+from shotwright.flight.launches import LaunchArrays, launch_arrays, state_rows
 from shotwright.flight.model import FlightModel
 from shotwright.flight.motion import Body, Rate, State, acceleration
 from shotwright.flight.obstacles import pack_obstacles
@@ -24,6 +27,7 @@ from shotwright.game.records import Obstacle
 FloatArray = NDArray[np.float64]
 
 NO_FLOOR = -math.inf
+COARSE, FINE = 1e-6, 1e-9  # accuracies, m
 _FEW = 12  # flights that the plain equations fly sooner than the compiled ones are loaded
 
 
@@ -98,7 +102,8 @@ def fly_to_plane(
     mass: ArrayLike | None = None,
     diameter: ArrayLike | None = None,
     time_limit: float = 10.0,
-    tolerance: float = path.TOLERANCE,
+    accuracy: float = FINE,
+    tolerance: float | None = None,
     snap: bool = False,
     plain: bool | None = None,
 ) -> Crossings:
@@ -128,13 +133,16 @@ def fly_to_plane(
         Of each ball; drag, radius, buoyancy and spin decay follow. [kg], [m]
     time_limit : float
         [s]
-    tolerance : float
-        Allowed estimate of the velocity's error in one step. [m/s]
+    accuracy : float
+        Of the crossing point, times |v|/|v_n|: `COARSE` or `FINE`. [m]
+    tolerance : float, optional
+        Allowed estimate of the velocity's error in one step, for flights that shall be more exact still;
+        each is then flown by itself, some ten times slower. [m/s]
     snap : bool
         Whether to find the snap as well.
     plain : bool, optional
         Whether to fly by the plain equations, which load no compiler and suit a few hundred flights, or by
-        the compiled ones; None: plain up to a dozen flights. The two agree to 1e-9 m, not to the last bit.
+        the compiled ones; None: plain up to a dozen flights. The two agree to `accuracy`.
 
     Returns
     -------
@@ -144,12 +152,13 @@ def fly_to_plane(
     Raises
     ------
     BadInput
-        A number that is not finite, shapes that don't fit, a mass or diameter that is not positive.
+        A number that is not finite, shapes that don't fit, a mass or diameter that is not positive, an
+        accuracy that is not offered.
 
     Notes
     -----
-    The crossing point is good to 1e-8 m times |v|/|v_n|, v_n the velocity across the plane; see
-    `docs/flight.md` for the tests that show it.
+    v_n is the velocity across the plane. Many flights at once fly in lanes, with steps that are set
+    beforehand; what is too delicate for that is flown by itself. See `docs/flight.md` for the tests.
     """
     normal = np.asarray(plane_normal, dtype=float)
     point = np.asarray(plane_point, dtype=float)
@@ -159,16 +168,20 @@ def fly_to_plane(
         raise BadInput(
             "a plane needs a point and a normal of three finite numbers, not all zero", field="plane"
         )
-    _check_limits(floor, time_limit, tolerance)
+    _check_limits(floor, time_limit, accuracy, tolerance)
     unit = normal / length
     plane = Plane(float(unit[0]), float(unit[1]), float(unit[2]), float(unit @ point))
-    starts, bodies = _rows(model, position, velocity, spin, mass, diameter)
-    floors = bodies[:, 1].copy() if floor is None else np.full(len(starts), float(floor))
-    solids = pack_obstacles(obstacles)
+    launches = launch_arrays(model, position, velocity, spin, mass, diameter)
     if plain is None:
-        plain = len(starts) <= _FEW
-    fly = _fly_plainly if plain else _fly_compiled
-    status, values = fly(model, starts, bodies, plane, floors, solids, time_limit, tolerance)
+        plain = launches.flights() <= _FEW
+    laws = None if plain or obstacles or tolerance is not None else lane_laws(model.drag, model.lift)
+    if tolerance is None:
+        tolerance = path.TOLERANCE if accuracy >= path.TOLERANCE else accuracy
+    rules = _Rules(model, plane, floor, pack_obstacles(obstacles), time_limit, tolerance)
+    if laws is None:
+        status, values = rules.fly_alone(launches, plain=plain)
+    else:
+        status, values = rules.fly_together(launches, laws, accuracy)
     return Crossings(
         status=status,
         time=values[:, 0],
@@ -178,8 +191,8 @@ def fly_to_plane(
         jerk=values[:, 10:13],
         apex_height=values[:, 13],
         apex_time=values[:, 14],
-        clearance=values[:, 15],
-        snap=snaps(model, starts, bodies, values, plain=plain) if snap else np.empty((0, 3)),
+        clearance=values[:, 15] if laws is None else np.broadcast_to(math.inf, len(values)),
+        snap=snaps(model, *state_rows(model, launches), values, plain=plain) if snap else np.empty((0, 3)),
     )
 
 
@@ -194,7 +207,8 @@ def fly_to_floor(
     diameter: ArrayLike | None = None,
     obstacles: Sequence[Obstacle] = (),
     time_limit: float = 10.0,
-    tolerance: float = path.TOLERANCE,
+    accuracy: float = FINE,
+    tolerance: float | None = None,
     plain: bool | None = None,
 ) -> Crossings:
     """Fly until the ball touches the floor; flights that do have `Status.FLOOR`.
@@ -203,7 +217,7 @@ def fly_to_floor(
     ----------
     model, position, velocity, spin
         As in :func:`fly_to_plane`.
-    floor, mass, diameter, obstacles, time_limit, tolerance, plain
+    floor, mass, diameter, obstacles, time_limit, accuracy, tolerance, plain
         As in :func:`fly_to_plane`.
 
     Returns
@@ -229,6 +243,7 @@ def fly_to_floor(
         mass=mass,
         diameter=diameter,
         time_limit=time_limit,
+        accuracy=accuracy,
         tolerance=tolerance,
         plain=plain,
     )
@@ -261,7 +276,7 @@ def trace(
     at = np.atleast_1d(np.asarray(times, dtype=float))
     if not np.isfinite(at).all() or (np.diff(at, prepend=0.0) < 0).any():
         raise BadInput("times along a flight must be finite, start at 0 or later and not fall", field="times")
-    starts, bodies = _rows(model, position, velocity, spin, None, None)
+    starts, bodies = state_rows(model, launch_arrays(model, position, velocity, spin))
     if len(starts) != 1:
         raise BadInput(f"a path belongs to one flight, not to {len(starts)}", field="velocity")
     state, body = _state(starts[0]), Body(*bodies[0].tolist())
@@ -293,113 +308,56 @@ def _onward(state: State, rate: Rate, span: float, body: Body, model: FlightMode
     return state, rate
 
 
-def _fly_compiled(
-    model: FlightModel,
-    starts: FloatArray,
-    bodies: FloatArray,
-    plane: Plane,
-    floors: FloatArray,
-    solids: Sequence[float],
-    time_limit: float,
-    tolerance: float,
-) -> tuple[NDArray[np.uint8], FloatArray]:
-    from shotwright.flight.kernel import fly_many  # loads the compiler
+class _Rules(NamedTuple):
+    """What is the same for all flights of a call."""
 
-    return fly_many(starts, bodies, model.drag, model.lift, plane, floors, solids, time_limit, tolerance)
+    model: FlightModel
+    plane: Plane
+    floor: float | None
+    solids: tuple[float, ...]
+    time_limit: float
+    tolerance: float
 
+    def fly_together(
+        self, launches: LaunchArrays, laws: LaneLaws, accuracy: float
+    ) -> tuple[NDArray[np.uint8], FloatArray]:
+        """Fly in lanes, and alone what the lanes leave."""
+        from shotwright.flight.lanes.fly import fly_in_lanes  # loads the compiler
 
-def _fly_plainly(
-    model: FlightModel,
-    starts: FloatArray,
-    bodies: FloatArray,
-    plane: Plane,
-    floors: FloatArray,
-    solids: Sequence[float],
-    time_limit: float,
-    tolerance: float,
-) -> tuple[NDArray[np.uint8], FloatArray]:
-    status, values = np.empty(len(starts), np.uint8), np.empty((len(starts), path.WIDTH))
-    for i, (start, body, floor) in enumerate(zip(starts, bodies, floors.tolist(), strict=True)):
-        status[i], values[i] = path.fly(
-            _state(start),
-            Body(*body.tolist()),
-            model.drag,
-            model.lift,
-            plane,
-            floor,
-            solids,
-            time_limit,
-            tolerance,
+        status, values = fly_in_lanes(
+            self.model, laws, launches, self.plane, self.floor, self.time_limit, accuracy
         )
-    return status, values
+        left = np.flatnonzero(status == 0)
+        if len(left):
+            status[left], found = self.fly_alone(launches.some(left), plain=False)
+            values[left] = found[:, : values.shape[1]]
+        return status, values
+
+    def fly_alone(self, launches: LaunchArrays, *, plain: bool) -> tuple[NDArray[np.uint8], FloatArray]:
+        """Fly each ball with its own steps, by the plain equations or the compiled ones."""
+        starts, bodies = state_rows(self.model, launches)
+        floors = bodies[:, 1].copy() if self.floor is None else np.full(len(starts), float(self.floor))
+        drag, lift = self.model.drag, self.model.lift
+        solids, limit, tolerance = self.solids, self.time_limit, self.tolerance
+        if not plain:
+            from shotwright.flight.kernel import fly_many  # loads the compiler
+
+            return fly_many(starts, bodies, drag, lift, self.plane, floors, solids, limit, tolerance)
+        status, values = np.empty(len(starts), np.uint8), np.empty((len(starts), path.WIDTH))
+        for i, (start, body, floor) in enumerate(zip(starts, bodies, floors.tolist(), strict=True)):
+            status[i], values[i] = path.fly(
+                _state(start), Body(*body.tolist()), drag, lift, self.plane, floor, solids, limit, tolerance
+            )
+        return status, values
 
 
-def _rows(
-    model: FlightModel,
-    position: ArrayLike,
-    velocity: ArrayLike,
-    spin: ArrayLike,
-    mass: ArrayLike | None,
-    diameter: ArrayLike | None,
-) -> tuple[FloatArray, FloatArray]:
-    """Pack releases and balls: (n, 7) of `State` and (n, 11) of `Body`."""
-    place, v, w = (
-        _triples(one, name) for one, name in ((position, "position"), (velocity, "velocity"), (spin, "spin"))
-    )
-    m = _positive(model.ball.mass if mass is None else mass, "mass", "kg")
-    d = _positive(model.ball.diameter if diameter is None else diameter, "diameter", "m")
-    lengths = {len(one) for one in (place, v, w, m, d) if len(one) != 1} or {1}
-    if len(lengths) > 1:
-        raise BadInput(
-            f"{sorted(lengths)} rows do not fit together; each input has one row or one per flight",
-            field="velocity",
-        )
-    n = lengths.pop()
-    magnitude = np.linalg.norm(w, axis=1)
-    starts = np.empty((n, 7))
-    starts[:, 0:3] = place
-    starts[:, 3:6] = v - np.asarray(model.wind)
-    starts[:, 6] = magnitude
-    area, volume = math.pi / 4 * d**2, math.pi / 6 * d**3
-    floating = model.density * volume / m if model.buoyancy else 0.0
-    bodies = np.empty((n, 11))
-    bodies[:, 0] = model.density * area / (2 * m)
-    bodies[:, 1] = d / 2
-    bodies[:, 2] = model.gravity * (1.0 - floating)
-    bodies[:, 3] = model.ball.spin_decay * model.density * area / (2 * model.ball.inertia_factor * m)
-    bodies[:, 4] = model.density * d / model.viscosity
-    bodies[:, 5:8] = w / np.where(magnitude > 0, magnitude, 1.0)[:, None]
-    bodies[:, 8:11] = model.wind
-    return starts, bodies
-
-
-def _check_limits(floor: float | None, time_limit: float, tolerance: float) -> None:
+def _check_limits(floor: float | None, time_limit: float, accuracy: float, tolerance: float | None) -> None:
     if floor is not None and (math.isnan(floor) or floor == math.inf):
         raise BadInput(f"{floor} is not a height of the floor", field="floor")
     if not (time_limit >= 0 and math.isfinite(time_limit)):
         raise BadInput(f"{time_limit} s is not a time limit; it must be 0 or more", field="time limit")
-    if not (tolerance > 0 and math.isfinite(tolerance)):
+    if accuracy not in STEPS:
+        offered = " or ".join(f"{one:g} m" for one in STEPS)
+        raise BadInput(f"{accuracy:g} m is not offered; take {offered}", field="accuracy")
+    if tolerance is not None and not (tolerance > 0 and math.isfinite(tolerance)):
         raise BadInput(f"{tolerance} m/s is not a tolerance; it must be greater than zero", field="tolerance")
-
-
-def _triples(values: ArrayLike, name: str) -> FloatArray:
-    rows = np.atleast_2d(np.asarray(values, dtype=float))
-    if rows.ndim != 2 or rows.shape[1] != 3:
-        raise BadInput(f"shape {np.shape(values)} is not (3,) or (n, 3)", field=name)
-    bad = ~np.isfinite(rows).all(axis=1)
-    if bad.any():
-        raise BadInput(
-            f"row {int(np.argmax(bad))} is {rows[np.argmax(bad)].tolist()}, not finite", field=name
-        )
-    return rows
-
-
-def _positive(values: ArrayLike, name: str, unit: str) -> FloatArray:
-    row = np.atleast_1d(np.asarray(values, dtype=float))
-    good = np.isfinite(row) & (row > 0)
-    if row.ndim != 1 or not good.all():
-        shown = row.ravel()[np.argmin(good.ravel())]
-        raise BadInput(
-            f"{shown:g} {unit} is not a {name}; it must be greater than zero", field=f"ball.{name}"
-        )
-    return row

@@ -24,6 +24,7 @@ BROWN_LAWLER = 3
 CLIFT_GAUVIN = 4
 MORSI_ALEXANDER = 5
 STEPANEK = 6
+DRAG_CRISIS = 7
 
 _STILL = 1e-9  # Reynolds number that stands for rest: 24/Re stays finite, and the force is zero anyway
 
@@ -182,6 +183,32 @@ def stepanek_drag(spin_parameter: float) -> float:
     return 0.508 + spin_parameter / math.pow(22.503 * math.pow(spin_parameter, 2.5) + 4.196, 0.4)
 
 
+def drag_crisis(reynolds: float) -> float:
+    r"""Ball whose drag falls from one level to another, a made-up example.
+
+    .. math:: C_D = 0.30 + \frac{0.20}{1 + (Re/1.2\times10^5)^8}
+
+    Parameters
+    ----------
+    reynolds : float
+        Re, 0 or more. [-]
+
+    Returns
+    -------
+    float
+        C_D. [-]
+
+    Notes
+    -----
+    No measurement stands behind the levels 0.50 and 0.30 nor behind the place of the fall: rough balls have
+    their crisis somewhere between 5e4 and 3e5. It shows what a crisis would do to a shot.
+    """
+    x = reynolds / 1.2e5
+    x *= x
+    x *= x
+    return 0.30 + 0.20 / (1.0 + x * x)
+
+
 DRAG_LAWS: dict[str, Law] = {
     "constant": Law(CONSTANT, None, "none", 0.0, float("inf"), "the ball's own coefficient"),
     "table": Law(TABLE, None, "reynolds", 0.0, float("inf"), "the ball's own points (Re, C_D)"),
@@ -226,6 +253,14 @@ DRAG_LAWS: dict[str, Law] = {
         0.6,
         "Stepanek, Am. J. Phys. 56, 138 (1988): tennis ball; first coefficient from memory",
     ),
+    "drag-crisis": Law(
+        DRAG_CRISIS,
+        drag_crisis,
+        "reynolds",
+        0.0,
+        float("inf"),
+        "no source: a made-up ball whose drag falls from 0.50 to 0.30 near Re = 1.2e5",
+    ),
 }
 
 
@@ -259,6 +294,8 @@ def drag_of(law: PackedLaw, reynolds: float, spin_parameter: float) -> float:
         value = clift_gauvin(re)
     elif law.code == MORSI_ALEXANDER:
         value = morsi_alexander(re)
+    elif law.code == DRAG_CRISIS:
+        value = drag_crisis(re)
     else:
         value = stepanek_drag(spin_parameter)
     return law.scale * value

@@ -1,14 +1,72 @@
-"""Launches into lanes: from the field's axes into each flight's own, with all that stays the same along it."""
+"""Launches into lanes: from the field's axes into each flight's own, with all that stays the same."""
 
 from __future__ import annotations
 
 import math
 
-from numpy.typing import NDArray
 import numpy as np
+from numpy.typing import NDArray
 
 from shotwright.flight.lanes.layout import (
-    A1, A2, A3, B, D0, D1, D2, DECAY_PART, DENSITY, DRAG_PART, E2, E3, F0, F1, F2, FLOAT_PART, FLOOR, G, GRAVITY, KD, KL, LAM, LANES, LIFT_PART, MASS, N1, N2, N3, NEXT, NX, NY, NZ, OFFSET, OWN_FLOOR, P, Q, REP, S1, S2, S3, SIZE, START, THICKNESS, U1, U2, U3, V1, V2, V3, W, WX, WY, WZ, X1, X2, X3, Y1, Y2, Y3,
+    A1,
+    A2,
+    A3,
+    D0,
+    D1,
+    D2,
+    DECAY_PART,
+    DENSITY,
+    DRAG_PART,
+    E2,
+    E3,
+    F0,
+    F1,
+    F2,
+    FLOAT_PART,
+    FLOOR,
+    GRAVITY,
+    KD,
+    KL,
+    LAM,
+    LANES,
+    LIFT_PART,
+    MASS,
+    N1,
+    N2,
+    N3,
+    NEXT,
+    NX,
+    NY,
+    NZ,
+    OFFSET,
+    OWN_FLOOR,
+    REP,
+    S1,
+    S2,
+    S3,
+    SIZE,
+    START,
+    THICKNESS,
+    U1,
+    U2,
+    U3,
+    V1,
+    V2,
+    V3,
+    WX,
+    WY,
+    WZ,
+    X1,
+    X2,
+    X3,
+    Y1,
+    Y2,
+    Y3,
+    B,
+    G,
+    P,
+    Q,
+    W,
 )  # fmt: skip
 from shotwright.flight.lanes.rates import pull
 
@@ -20,6 +78,15 @@ _SLOW = 0.05  # m/s
 
 
 def prepare(ws: Numbers, par: Numbers) -> None:
+    """Make the first rows of the next flights from their launches, and mark those that are delicate.
+
+    Parameters
+    ----------
+    ws : ndarray
+        The array; reads X1 to SIZE, writes START and the rows of NEXT. [SI]
+    par : ndarray
+        What is the same for all flights. [SI]
+    """
     p, q, drag_part, lift_part, decay_part = par[P], par[Q], par[DRAG_PART], par[LIFT_PART], par[DECAY_PART]
     density, float_part, gravity, thickness = par[DENSITY], par[FLOAT_PART], par[GRAVITY], par[THICKNESS]
     own_floor, wx, wy, wz = par[OWN_FLOOR], par[WX], par[WY], par[WZ]

@@ -3,48 +3,91 @@
 from __future__ import annotations
 
 import functools
-import math
 from collections.abc import Callable
+from pathlib import Path
 from types import FunctionType
 from typing import Any
 
 import numba
-import numpy as np
 
-from shotwright.flight.lanes import driver, layout, rates, steps
-from shotwright.flight.lanes.generate import stages_text, weighted_text
+from shotwright.base.compiled import Compiled, text_of
+from shotwright.flight.lanes import driver, rates
+from shotwright.flight.lanes.formula import formula
 
+# sums may be reordered and fused; nothing is assumed about infinities and NaN
 _LIBERTIES = {"contract", "reassoc", "arcp", "nsz"}
+# run inside the loops: a call would keep them from being turned into vector instructions
 _INLINED = ("rates", "pull", "steady", "falling", "septic")
 
-
-def plain_functions(drag: str, *, decay: bool) -> dict[str, FunctionType]:
-    """Return every function of the loops in plain Python, bound to each other."""
-    scope: dict[str, Any] = {**vars(layout), "math": math, "TINY": rates.TINY}
-    exec(compile(stages_text(drag, decay=decay) + weighted_text(decay=decay), __file__, "exec"), scope)
-    return {"stages": scope["stages"], "sum_up": scope["sum_up"]}
+KINDS = (("steady", False), ("steady", True), ("falling", True))
 
 
-def compile_lanes(drag: str, *, decay: bool, cache: bool = False) -> Callable[..., None]:
-    made = plain_functions(drag, decay=decay)
+def loops(drag: str, *, decay: bool) -> dict[str, FunctionType]:
+    """Return every function of the loops in plain Python, bound to each other.
+
+    Parameters
+    ----------
+    drag : str
+        ``"steady"`` or ``"falling"``, as `kinds.LaneLaws` says.
+    decay : bool
+        Whether the spin fades.
+
+    Returns
+    -------
+    dict of str to function
+        By name; ``"fly_lanes"`` calls the others, those that are called come first.
+    """
+    scope = formula(drag, decay=decay)
+    found: dict[str, FunctionType] = {}
+
+    def bind(function: FunctionType) -> None:
+        own = {"DECAY": decay, "BENT": drag != "steady"}
+        names = {**function.__globals__, **{k: own[k] for k in own if k in function.__globals__}}
+        for name in function.__code__.co_names:
+            callee = scope.get(name) if name in ("stages", "sum_up") else names.get(name)
+            callee = getattr(rates, drag) if callee is rates.steady else callee
+            if isinstance(callee, FunctionType):
+                if name not in found:
+                    bind(callee)
+                    found[name] = found.pop(callee.__name__)
+                names[name] = found[name]
+        copy = FunctionType(function.__code__, names, function.__name__, None, function.__closure__)
+        found[function.__name__] = copy
+
+    assert isinstance(driver.fly_lanes, FunctionType)
+    bind(driver.fly_lanes)
+    return found
+
+
+@functools.cache
+def compiled_lanes(drag: str, *, decay: bool) -> Callable[..., None]:
+    """Return the compiled `driver.fly_lanes`; the first call of a new version compiles for some seconds.
+
+    Parameters
+    ----------
+    drag : str
+        ``"steady"`` or ``"falling"``.
+    decay : bool
+        Whether the spin fades.
+
+    Returns
+    -------
+    callable
+        Takes what `driver.fly_lanes` takes.
+    """
     done: dict[str, Any] = {}
-
-    def build(function: FunctionType) -> Any:
-        name = function.__name__
-        if name == "steady":
-            function = getattr(rates, drag)
-        if name not in done:
-            scope = dict(function.__globals__)
-            if "DECAY" in scope:
-                scope["DECAY"] = decay
-            for callee in function.__code__.co_names:
-                if callee in made:
-                    scope[callee] = build(made[callee])
-                elif isinstance(scope.get(callee), FunctionType):
-                    scope[callee] = build(scope[callee])
-            copy = FunctionType(function.__code__, scope, name, None, function.__closure__)
-            done[name] = numba.njit(error_model="numpy", nogil=True, cache=cache and name == "fly_lanes", forceinline=name in _INLINED, fastmath=_LIBERTIES)(copy)
-        return done[name]
-
-    build(driver.fly_lanes)
-    return done
+    for name, function in loops(drag, decay=decay).items():
+        for callee in function.__code__.co_names:
+            if callee in done:
+                function.__globals__[callee] = done[callee]
+        options: dict[str, Any] = {
+            "error_model": "numpy",
+            "nogil": True,
+            "forceinline": name in _INLINED,
+            "fastmath": _LIBERTIES,
+        }
+        if name == "fly_lanes":
+            title = f"flight lanes {drag}{' with decay' if decay else ''}"
+            return Compiled(function, text_of(Path(__file__).parents[1]), title, **options)
+        done[name] = numba.njit(**options)(function)
+    raise AssertionError("fly_lanes is one of the loops")

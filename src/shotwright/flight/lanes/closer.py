@@ -2,11 +2,26 @@
 
 from __future__ import annotations
 
-from numpy.typing import NDArray
 import numpy as np
+from numpy.typing import NDArray
 
 from shotwright.flight.lanes.layout import (
-    D0, D1, D2, H, N1, N2, N3, PITCH, PU1, PU2, PU3, PY1, PY2, PY3, STAGES, T,
+    D0,
+    D1,
+    D2,
+    N1,
+    N2,
+    N3,
+    PITCH,
+    PU1,
+    PU2,
+    PU3,
+    PY1,
+    PY2,
+    PY3,
+    STAGES,
+    H,
+    T,
 )  # fmt: skip
 
 Numbers = NDArray[np.float64]
@@ -15,7 +30,22 @@ CERTAIN = 2e-4  # m; more than the error of the quintic in the longest step
 
 
 def closer(ws: Numbers, i: int, wind_n: float, offset: float) -> int:
-    """Decide whether the distance falls through zero in the last step of lane `i`: 1, 0, or -1 unsure."""
+    """Decide whether the distance falls through zero in the last step of a lane.
+
+    Parameters
+    ----------
+    ws : ndarray
+        The array. [SI]
+    i : int
+        The lane.
+    wind_n, offset : float
+        Wind across the plane [m/s] and the plane's offset [m].
+
+    Returns
+    -------
+    int
+        1, 0, or -1 where it is not certain.
+    """
     h = ws[H + i]
     n1, n2, n3 = ws[N1 + i], ws[N2 + i], ws[N3 + i]
     d0 = n1 * ws[PY1 + i] + n2 * ws[PY2 + i] + n3 * ws[PY3 + i] + wind_n * (ws[T + i] - h) - offset
@@ -26,11 +56,9 @@ def closer(ws: Numbers, i: int, wind_n: float, offset: float) -> int:
     b2 = d0 + 0.4 * v0 + 0.05 * a0
     b3 = d1 - 0.4 * v1 + 0.05 * a1
     b4 = d1 - 0.2 * v1
-    low, high = min(min(b1, b2), min(b3, b4)), max(max(b1, b2), max(b3, b4))
+    low, high = min(b1, b2, b3, b4), max(b1, b2, b3, b4)
     found = -1
-    if min(d0, d1) > 0.0 and low > 0.0:
-        found = 0
-    elif max(d0, d1) <= 0.0 and high < -CERTAIN:
+    if (min(d0, d1) > 0.0 and low > 0.0) or (max(d0, d1) <= 0.0 and high < -CERTAIN):
         found = 0
     elif max(d0, d1) <= 0.0 and v0 > 0.0 and v1 < 0.0 and a0 < 0.0 and a1 < 0.0:
         r0 = d1 - d0 - v0 - 0.5 * a0

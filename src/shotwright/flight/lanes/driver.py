@@ -7,11 +7,62 @@ from numpy.typing import NDArray
 
 from shotwright.flight.lanes.begin import prepare
 from shotwright.flight.lanes.closer import closer
+from shotwright.flight.lanes.formula import stages, sum_up
 from shotwright.flight.lanes.landing import AGAIN, cross, report, take_axes, top
 from shotwright.flight.lanes.layout import (
-    ALIKE_ROWS, CODE, ENDED_ROWS, ETA, FLAG, FLIGHT_ROWS, H, ID, LANE_ROWS, LANES, LFLAG, LH, LID, LIMIT, LMASS, LONGEST,
-    LS1, LS2, LS3, LSIZE, LT, LX3, LY1, LZU1, MASS, MY1, NEAR, NEXT, NX, NY, NZ, OFFSET, P, PITCH, PY1, Q, R0, S1, S2,
-    S3, SIZE, START, T, V1, V2, V3, VALUES, WX, WY, WZ, X1, X2, X3, Y1, ZH, ZU1, KD,
+    ALIKE_ROWS,
+    CODE,
+    ENDED_ROWS,
+    FLAG,
+    FLIGHT_ROWS,
+    ID,
+    LANE_ROWS,
+    LANES,
+    LFLAG,
+    LH,
+    LID,
+    LIMIT,
+    LMASS,
+    LS1,
+    LS2,
+    LS3,
+    LSIZE,
+    LT,
+    LX3,
+    LY1,
+    LZU1,
+    MASS,
+    MY1,
+    NEXT,
+    NX,
+    NY,
+    NZ,
+    OFFSET,
+    PITCH,
+    PY1,
+    R0,
+    S1,
+    S2,
+    S3,
+    SIZE,
+    START,
+    V1,
+    V2,
+    V3,
+    VALUES,
+    WX,
+    WY,
+    WZ,
+    X1,
+    X2,
+    X3,
+    Y1,
+    ZH,
+    ZU1,
+    H,
+    P,
+    Q,
+    T,
 )  # fmt: skip
 from shotwright.flight.lanes.steps import FALL, FLOORED, HARD, LATE, LOOK, begin_step, end_step, look
 
@@ -21,10 +72,17 @@ DECAY = False  # replaced when the loops are compiled
 
 
 def fetch(
-    ws: Numbers, first: int, count: int, place: Numbers, velocity: Numbers, spin: Numbers, mass: Numbers,
-    size: Numbers, steps: NDArray[np.int64],
+    ws: Numbers,
+    first: int,
+    count: int,
+    place: Numbers,
+    velocity: Numbers,
+    spin: Numbers,
+    mass: Numbers,
+    size: Numbers,
+    steps: NDArray[np.int64],
 ) -> None:
-    """Bring launches into the array; `steps` are 1 where an input has a row for each flight, 0 where one for all."""
+    """Bring launches into the array; a step is 1 where an input has a row for each flight, 0 for all."""
     for c in range(count):
         k = first + c
         a, b, e = 3 * k * steps[0], 3 * k * steps[1], 3 * k * steps[2]
@@ -43,8 +101,16 @@ def fetch(
 
 
 def settle(
-    ws: Numbers, count: int, place: Numbers, spin: Numbers, mass: Numbers, size: Numbers,
-    steps: NDArray[np.int64], par: Numbers, status: NDArray[np.uint8], values: Numbers,
+    ws: Numbers,
+    count: int,
+    place: Numbers,
+    spin: Numbers,
+    mass: Numbers,
+    size: Numbers,
+    steps: NDArray[np.int64],
+    par: Numbers,
+    status: NDArray[np.uint8],
+    values: Numbers,
 ) -> int:
     """Land `count` flights and write them out; return how many must land once more, on the floor."""
     for c in range(count):
@@ -89,8 +155,19 @@ def keep(ws: Numbers, i: int, landed: int, flag: float) -> None:
 
 
 def fly_lanes(
-    first: int, last: int, place: Numbers, velocity: Numbers, spin: Numbers, mass: Numbers, size: Numbers,
-    steps: NDArray[np.int64], par: Numbers, ws: Numbers, ended: NDArray[np.int64], status: NDArray[np.uint8],
+    first: int,
+    last: int,
+    place: Numbers,
+    velocity: Numbers,
+    spin: Numbers,
+    mass: Numbers,
+    size: Numbers,
+    steps: NDArray[np.int64],
+    par: Numbers,
+    widths: Numbers,
+    ws: Numbers,
+    ended: NDArray[np.int64],
+    status: NDArray[np.uint8],
     values: Numbers,
 ) -> None:
     """Fly flights `first` to `last`; status 0 is left where a flight must be flown with more care."""
@@ -140,7 +217,7 @@ def fly_lanes(
                         ws[r * PITCH + i] = ws[r * PITCH + lanes]
         count = 0
         if lanes > 0:
-            begin_step(ws, q, par[ETA], par[NEAR], par[LONGEST], limit)
+            begin_step(ws, par, widths)
             stages(ws, p, q)
             sum_up(ws)
             end_step(ws, p, q)
@@ -155,7 +232,12 @@ def fly_lanes(
                 if flag >= LOOK and flag < HARD:
                     found = closer(ws, i, wind_n, par[OFFSET])
                     flag -= LOOK
-                    falls = flag == FALL or flag == FALL + FLOORED or flag == FALL + LATE or flag == FALL + FLOORED + LATE
+                    falls = (
+                        flag == FALL
+                        or flag == FALL + FLOORED
+                        or flag == FALL + LATE
+                        or flag == FALL + FLOORED + LATE
+                    )
                     if found == 1 and not falls:
                         flag += FALL
                     if found < 0:

@@ -1,13 +1,13 @@
 """The stages of the formula as straight-line text: a tableau in, a program out.
 
-The text is plain Python of a small kind: loops over `range`, sums, products, `math.sqrt`. It is compiled here,
-and a benchmark turns the same text into C. Each loop makes two stages: the rates of the stages before are
-read once for both, and while one waits for a root or a division the other has sums to do.
+The text is plain Python of a small kind: loops over `range`, sums, products, `math.sqrt`. It is compiled
+here, and a benchmark turns the same text into C. Each loop makes two stages: the rates of the stages before
+are read once for both, and while one waits for a root or a division the other has sums to do.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from shotwright.flight import dop853
 from shotwright.flight.lanes.layout import LANES, PITCH, STAGE_ROWS, STAGES
@@ -71,9 +71,7 @@ def stage_places() -> dict[int, int]:
     for stage in range(1, COUNT + 1):
         taken = {places[one] for one in places if last[one] >= stage}
         places[stage] = next(
-            place
-            for place in range(STAGES, STAGES + STAGE_ROWS * PITCH, 4 * PITCH)
-            if place not in taken
+            place for place in range(STAGES, STAGES + STAGE_ROWS * PITCH, 4 * PITCH) if place not in taken
         )
     return places
 
@@ -101,7 +99,7 @@ def stages_text(drag: str, *, decay: bool) -> str:
     return "\n".join(lines) + "\n"
 
 
-def weighted_text(*, decay: bool) -> str:
+def sum_text(*, decay: bool) -> str:
     """Write the function that sums the stages into the state at the step's end.
 
     Parameters
@@ -124,8 +122,8 @@ def weighted_text(*, decay: bool) -> str:
             f"        u = ws[U{k + 1} + i]",
             f"        ws[PY{k + 1} + i] = y",
             f"        ws[PU{k + 1} + i] = u",
-            f"        ws[Y{k + 1} + i] = y + h * (u + ({_sum((value, f'k{j}') for (j,), value in q.items())}))",
-            f"        ws[U{k + 1} + i] = u + ({_sum((value, f'k{j}') for (j,), value in b.items())})",
+            f"        ws[Y{k + 1} + i] = y + h * (u + ({_total(q)}))",
+            f"        ws[U{k + 1} + i] = u + ({_total(b)})",
         ]
     if decay:
         total = _sum((value, f"ws[{places[j] + 3 * PITCH} + i]") for (j,), value in b.items())
@@ -170,5 +168,9 @@ def _rate(row: int, drag: str, decay: bool, place: int) -> list[str]:
     return lines + [f"ws[{place + (int(k) - 1) * PITCH} + i] = n{k}" for k in ("1234" if decay else "123")]
 
 
-def _sum(terms: object) -> str:
-    return " + ".join(f"{value!r} * {name}" for value, name in terms)  # type: ignore[attr-defined]
+def _total(weights: dict[tuple[int, ...], float]) -> str:
+    return _sum((value, f"k{j}") for (j,), value in weights.items())
+
+
+def _sum(terms: Iterable[tuple[float, str]]) -> str:
+    return " + ".join(f"{value!r} * {name}" for value, name in terms)

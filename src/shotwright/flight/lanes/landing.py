@@ -8,11 +8,93 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwright.flight.lanes.layout import (
-    AX, AY, AZ, CODE, CU1, CU2, CU3, CW, CY1, CY2, CY3, DECAY_PART, DENSITY, DRAG_PART, EX, EY, FLOAT_PART, FX, FY,
-    FZ, GRAVITY, LANES, LFLAG, LFLOOR, LG, LH, LIFT_PART, LK, LMASS, LS1, LS2, LS3, LSIZE, LT, LU1, LU2, LU3, LW,
-    LX3, LY1, LY2, LY3, LZB, LZE, LZH, LZP1, LZP2, LZP3, LZQ, LZT, LZU1, LZU2, LZU3, LZW, MU1, MU2, MU3, MW, MY1,
-    MY2, MY3, NX, NY, NZ, OFFSET, OWN_FLOOR, P, Q, R0, R1, R2, R3, R4, R5, R6, R7, R8, R9, R10, R11, R12, R13, R14,
-    THICKNESS, WX, WY, WZ,
+    AX,
+    AY,
+    AZ,
+    CODE,
+    CU1,
+    CU2,
+    CU3,
+    CW,
+    CY1,
+    CY2,
+    CY3,
+    DECAY_PART,
+    DENSITY,
+    DRAG_PART,
+    EX,
+    EY,
+    FLOAT_PART,
+    FX,
+    FY,
+    FZ,
+    GRAVITY,
+    LANES,
+    LFLAG,
+    LFLOOR,
+    LG,
+    LH,
+    LIFT_PART,
+    LK,
+    LMASS,
+    LS1,
+    LS2,
+    LS3,
+    LSIZE,
+    LT,
+    LU1,
+    LU2,
+    LU3,
+    LW,
+    LX3,
+    LY1,
+    LY2,
+    LY3,
+    LZB,
+    LZE,
+    LZH,
+    LZP1,
+    LZP2,
+    LZP3,
+    LZQ,
+    LZT,
+    LZU1,
+    LZU2,
+    LZU3,
+    LZW,
+    MU1,
+    MU2,
+    MU3,
+    MW,
+    MY1,
+    MY2,
+    MY3,
+    NX,
+    NY,
+    NZ,
+    OFFSET,
+    OWN_FLOOR,
+    R0,
+    R1,
+    R2,
+    R3,
+    R4,
+    R5,
+    R6,
+    R7,
+    R8,
+    R9,
+    R10,
+    R11,
+    R12,
+    R13,
+    R14,
+    THICKNESS,
+    WX,
+    WY,
+    WZ,
+    P,
+    Q,
 )  # fmt: skip
 from shotwright.flight.lanes.rates import TINY, rates
 from shotwright.flight.lanes.steps import FALL, FLOORED
@@ -173,7 +255,9 @@ def cross(ws: Numbers, par: Numbers) -> None:
             )
             move = value / (slope - TINY)
             s -= move
-        sure = (abs(move) < _SETTLED) & (slope * slope > _STEEP * h2) & (slope < 0.0) & (s >= 0.0) & (s <= 1.0)
+        sure = (
+            (abs(move) < _SETTLED) & (slope * slope > _STEEP * h2) & (slope < 0.0) & (s >= 0.0) & (s <= 1.0)
+        )
         late = flag > FALL + FLOORED
         s = 1.0 if late else s
         y1 = p1 + s * (
@@ -186,15 +270,12 @@ def cross(ws: Numbers, par: Numbers) -> None:
             v3 + s * (0.5 * b3 + s * ((1.0 / 6.0) * i3 + s * (c34 + s * (c35 + s * (c36 + s * c37)))))
         )
         per = 1.0 / h
-        ws[CU1 + i] = per * (
-            v1 + s * (b1 + s * (0.5 * i1 + s * (4.0 * c14 + s * (5.0 * c15 + s * (6.0 * c16 + s * 7.0 * c17)))))
-        )
-        ws[CU2 + i] = per * (
-            v2 + s * (b2 + s * (0.5 * i2 + s * (4.0 * c24 + s * (5.0 * c25 + s * (6.0 * c26 + s * 7.0 * c27)))))
-        )
-        ws[CU3 + i] = per * (
-            v3 + s * (b3 + s * (0.5 * i3 + s * (4.0 * c34 + s * (5.0 * c35 + s * (6.0 * c36 + s * 7.0 * c37)))))
-        )
+        upper = 4.0 * c14 + s * (5.0 * c15 + s * (6.0 * c16 + s * 7.0 * c17))
+        ws[CU1 + i] = per * (v1 + s * (b1 + s * (0.5 * i1 + s * upper)))
+        upper = 4.0 * c24 + s * (5.0 * c25 + s * (6.0 * c26 + s * 7.0 * c27))
+        ws[CU2 + i] = per * (v2 + s * (b2 + s * (0.5 * i2 + s * upper)))
+        upper = 4.0 * c34 + s * (5.0 * c35 + s * (6.0 * c36 + s * 7.0 * c37))
+        ws[CU3 + i] = per * (v3 + s * (b3 + s * (0.5 * i3 + s * upper)))
         ws[CY1 + i] = y1
         ws[CY2 + i] = y2
         ws[CY3 + i] = y3

@@ -64,9 +64,11 @@ ENDED_ROWS = 30  # from LY1 to LID
 VALUES = 15  # time, place, velocity, acceleration, jerk, apex height, apex time
 WORKSPACE = _next
 
-# one number each, the same for all flights of a call: step, lift law, what a ball's factors are made of, plane
+# one number each, the same for all flights of a call: step, lift law, parts of a ball's factors, plane
 (
-    ETA, NEAR, LONGEST, LIMIT, P, Q, DRAG_PART, LIFT_PART, DECAY_PART, DENSITY, FLOAT_PART, GRAVITY, THICKNESS,
-    OWN_FLOOR, WX, WY, WZ, NX, NY, NZ, OFFSET,
-) = range(21)  # fmt: skip
-SETTINGS = 21
+    ETA, NEAR, WIDE, LONGEST, LIMIT, P, Q, DRAG_PART, LIFT_PART, DECAY_PART, DENSITY, FLOAT_PART, GRAVITY,
+    THICKNESS, OWN_FLOOR, WX, WY, WZ, NX, NY, NZ, OFFSET,
+) = range(22)  # fmt: skip
+SETTINGS = 22
+WIDTHS = 256  # how widely a law may be passed in one step, by Reynolds number
+BY_REYNOLDS = 1.0 / 2500.0

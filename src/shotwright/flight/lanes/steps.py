@@ -1,32 +1,119 @@
-"""Begin and end of a step for all lanes: its length, the rates at its end, and what may have happened in it."""
+"""Begin and end of a step for all lanes: its length, the rates at its end, what may have happened in it."""
 
 from __future__ import annotations
 
 import math
 
-from numpy.typing import NDArray
 import numpy as np
+from numpy.typing import NDArray
 
 from shotwright.flight.lanes.layout import (
-    A1, A2, A3, B, D0, D1, D2, E2, E3, F0, F1, F2, FLAG, FLOOR, G, H, HG2, HG3, HK, HL, HLAM, HQ, KD, KL, LAM, LANES, N1, N2, N3, PITCH, PU1, PU2, PU3, PW, REP, STAGES, T, U1, U2, U3, W, Y1, Y2, Y3, ZB, ZE, ZH, ZP1, ZP2, ZP3, ZQ, ZT, ZU1, ZU2, ZU3, ZW,
+    A1,
+    A2,
+    A3,
+    BY_REYNOLDS,
+    D0,
+    D1,
+    D2,
+    E2,
+    E3,
+    ETA,
+    F0,
+    F1,
+    F2,
+    FLAG,
+    FLOOR,
+    HG2,
+    HG3,
+    HK,
+    HL,
+    HLAM,
+    HQ,
+    KD,
+    KL,
+    LAM,
+    LANES,
+    LIMIT,
+    LONGEST,
+    N1,
+    N2,
+    N3,
+    NEAR,
+    PITCH,
+    PU1,
+    PU2,
+    PU3,
+    PW,
+    REP,
+    STAGES,
+    U1,
+    U2,
+    U3,
+    WIDE,
+    WIDTHS,
+    Y1,
+    Y2,
+    Y3,
+    ZB,
+    ZE,
+    ZH,
+    ZP1,
+    ZP2,
+    ZP3,
+    ZQ,
+    ZT,
+    ZU1,
+    ZU2,
+    ZU3,
+    ZW,
+    B,
+    G,
+    H,
+    Q,
+    T,
+    W,
 )  # fmt: skip
 from shotwright.flight.lanes.rates import TINY, pull
 
 Numbers = NDArray[np.float64]
 
-DECAY = False  # replaced when the loops are compiled
+DECAY = False  # replaced when the loops are compiled, as is the next
+BENT = False  # whether the drag coefficient changes with speed
 
 FALL, FLOORED, LATE, LOOK, HARD = 1.0, 2.0, 4.0, 8.0, 16.0
 SHORTEST = 2e-3  # s; shorter steps are needed only where a ball nearly rests in the air
+_SWIFT = 0.7  # s: a drag that slows a ball in less than a second asks for shorter steps
 _SAG = 0.2  # of a h^2; a curve lies within 1/8 of that of its chord when a does not change
 
 
-def begin_step(ws: Numbers, q: float, eta: float, near: float, longest: float, limit: float) -> None:
+def begin_step(ws: Numbers, par: Numbers, widths: Numbers) -> None:
+    """Choose each lane's step, and make the factors and the first stage.
+
+    |u|/|a| is about the time to the nearest moment, real or complex, at which the speed is zero; there the
+    drag is not smooth. The step goes with its root.
+
+    Parameters
+    ----------
+    ws : ndarray
+        The array. [SI]
+    par : ndarray
+        What is the same for all flights. [SI]
+    widths : ndarray
+        As `smoothness.widths` gives them. [-]
+    """
+    eta, near, wide, longest, limit, q = par[ETA], par[NEAR], par[WIDE], par[LONGEST], par[LIMIT], par[Q]
     for i in range(LANES):
         u1, u2, u3 = ws[U1 + i], ws[U2 + i], ws[U3 + i]
         a1, a2, a3 = ws[A1 + i], ws[A2 + i], ws[A3 + i]
-        rest = math.sqrt((u1 * u1 + u2 * u2 + u3 * u3) / (a1 * a1 + a2 * a2 + a3 * a3 + 1e-30))
-        h = min(min(eta * math.sqrt(rest), near * rest), min(longest, limit - ws[T + i]))
+        square, pull2 = u1 * u1 + u2 * u2 + u3 * u3, a1 * a1 + a2 * a2 + a3 * a3 + TINY
+        speed, rest = math.sqrt(square), math.sqrt(square / pull2)
+        swift = 1.0 + _SWIFT * ws[KD + i] * speed
+        h = min(eta * math.sqrt(rest / swift), near * rest, longest, limit - ws[T + i])
+        if BENT:
+            # the logarithm of speed moves by r h + c h^2 / 2
+            width = wide * widths[int(min(ws[REP + i] * speed * BY_REYNOLDS, WIDTHS - 1.0))]
+            r = abs(u1 * a1 + u2 * a2 + u3 * a3)
+            h = min(h, 2.0 * width * square / (r + math.sqrt(r * r + 2.0 * width * square * pull2) + TINY))
         ws[H + i] = h
         ws[HK + i] = h * ws[KD + i]
         ws[HL + i] = h * ws[KL + i] if DECAY else h * ws[KL + i] * ws[W + i]
@@ -44,6 +131,15 @@ def begin_step(ws: Numbers, q: float, eta: float, near: float, longest: float, l
 
 
 def end_step(ws: Numbers, p: float, q: float) -> None:
+    """Take the rates at the step's end and move the time on.
+
+    Parameters
+    ----------
+    ws : ndarray
+        The array. [SI]
+    p, q : float
+        Of the lift law. [-]
+    """
     for i in range(LANES):
         g = ws[G + i]
         a1, a2, a3, b = pull(
@@ -59,6 +155,22 @@ def end_step(ws: Numbers, p: float, q: float) -> None:
 
 
 def look(ws: Numbers, wind_n: float, wind_z: float, offset: float, limit: float) -> None:
+    """Mark the lanes in which something happened in the step, and keep the step over the top.
+
+    A distance with known rates at both ends lies within a h^2/8 of its chord, a the largest second rate.
+    What this does not decide is marked `LOOK`, or `HARD` where the flight must be flown with more care.
+
+    Parameters
+    ----------
+    ws : ndarray
+        The array. [SI]
+    wind_n, wind_z : float
+        Wind across the plane and upwards. [m/s]
+    offset : float
+        Of the plane. [m]
+    limit : float
+        [s]
+    """
     for i in range(LANES):
         n1, n2, n3 = ws[N1 + i], ws[N2 + i], ws[N3 + i]
         t, h = ws[T + i], ws[H + i]
@@ -72,8 +184,8 @@ def look(ws: Numbers, wind_n: float, wind_z: float, offset: float, limit: float)
         ws[D0 + i] = e0
         ws[D1 + i] = e1
         ws[D2 + i] = e2
-        low = _SAG * h * h * max(max(d2, e2), 0.0)
-        high = -_SAG * h * h * min(min(d2, e2), 0.0)
+        low = _SAG * h * h * max(d2, e2, 0.0)
+        high = -_SAG * h * h * min(d2, e2, 0.0)
         front = min(d0, e0) > 0.0
         behind = max(d0, e0) <= 0.0
         bent = d2 * e2 < 0.0
@@ -95,7 +207,7 @@ def look(ws: Numbers, wind_n: float, wind_z: float, offset: float, limit: float)
         ws[F1 + i] = r1
         ws[F2 + i] = r2
         flag += FLOORED if r0 <= 0.0 else 0.0
-        sag = _SAG * h * h * max(max(f2, r2), 0.0)
+        sag = _SAG * h * h * max(f2, r2, 0.0)
         odd = (r0 > 0.0) & (min(f0, r0) <= sag)
         turns = (f1 > 0.0) & (r1 <= 0.0)
         # a second top, or a height that bends both ways: rare, and flown again with care
