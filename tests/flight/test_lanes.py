@@ -124,7 +124,7 @@ def test_each_flight_has_its_own_start_mass_and_size():
     model = model_of("constant", "cross", 0.1)
     velocity, spin = launches(300)
     rng = np.random.default_rng(2)
-    place = rng.uniform(-0.5, 0.5, (300, 3)) + (0, 0, 1)
+    place = rng.uniform(-0.5, 0.5, (300, 3)) + np.array([0.0, 0.0, 1.0])
     mass, diameter = rng.uniform(0.1, 0.2, 300), rng.uniform(0.15, 0.2, 300)
     inputs = (model, place, velocity, spin, (3, 0, 1), (-1, 0, 1))
     found = fly_to_plane(*inputs, mass=mass, diameter=diameter)
@@ -262,5 +262,5 @@ def test_plain_loops_find_what_the_compiled_ones_find(drag, decay):
 
 def test_an_accuracy_that_is_not_offered():
     model = model_of("constant", "cross", 0.0)
-    with pytest.raises(BadInput, match="accuracy: 0.001 m is not offered; take 1e-06 m or 1e-09 m"):
+    with pytest.raises(BadInput, match=r"accuracy: 0\.001 m is not offered; take 1e-06 m or 1e-09 m"):
         fly_to_floor(model, START, (1.0, 0, 0), (0, 0, 0), accuracy=1e-3)

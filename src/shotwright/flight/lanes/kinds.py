@@ -10,7 +10,7 @@ from shotwright.flight import lift as lifts
 from shotwright.flight.laws import CONSTANT, PackedLaw
 
 # accuracy of the place [m]: the parts of the two bounds of a step that give it
-STEPS = {1e-6: (0.45, 1.0), 1e-9: (0.205, 0.42)}
+STEPS = {1e-6: (0.45, 0.9), 1e-9: (0.205, 0.38)}
 
 Drag = str  # "steady" or "falling"
 
