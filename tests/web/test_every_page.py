@@ -19,6 +19,8 @@ def settle(page: Page, path: str) -> None:
     expect(page.locator("#link")).to_have_attribute("data-state", "live")
     if path == "/range":
         expect(page.locator("#floor .aim")).to_be_attached()
+    if path == "/field":
+        expect(page.locator("#window svg")).to_be_visible(timeout=30_000)
     if path == "/evidence":
         expect(page.locator(".sheet-part svg").first).to_be_visible()
     if path == "/choice":

@@ -149,7 +149,7 @@ def notebook_content(
         seed=seed,
         origin_notes=tuple(sorted({s.source.split(" row ")[0] for _, group in book.trials for s in group})),
         windows=tuple(
-            window_panel(w, paths=_paths(model, game.position(w.position), w), prototype=name)
+            window_panel(w, paths=shot_paths(model, game.position(w.position), w), prototype=name)
             for w, name in windows
         ),
         service_words=common.words if common else (),
@@ -187,7 +187,7 @@ def _windows(book: Workbook, model: FlightModel, progress: Progress) -> list[tup
     return found
 
 
-def _paths(model: FlightModel, position: FiringPosition, window: ShotWindow) -> dict[str, FloatArray]:
+def shot_paths(model: FlightModel, position: FiringPosition, window: ShotWindow) -> dict[str, FloatArray]:
     """Paths of the shots worth drawing."""
     shots: dict[str, NeededShot | None] = {
         "minimum speed": window.minimum_speed,

@@ -21,7 +21,7 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
 from shotwright import __version__
-from shotwright.base.errors import BadInput, ShotwrightError
+from shotwright.base.errors import BadFile, BadInput, ShotwrightError
 from shotwright.bench.projects import summary
 from shotwright.web.gate import Gate
 from shotwright.web.jobs import Jobs
@@ -247,7 +247,8 @@ async def _mendable(request: Request, wrong: Exception) -> Response:
         return site_of(request).page(
             request, "trouble.html", 422, message=str(wrong), title="That did not work"
         )
-    return JSONResponse({"field": field, "message": str(wrong)}, 422)
+    every = [str(problem) for problem in wrong.problems] if isinstance(wrong, BadFile) else [str(wrong)]
+    return JSONResponse({"field": field, "message": " ".join(every), "messages": every}, 422)
 
 
 async def _refused(request: Request, wrong: Exception) -> Response:

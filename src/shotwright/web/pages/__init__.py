@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from starlette.routing import BaseRoute
 
-from shotwright.web.pages import choice, evidence, files, phones, photo, range, start
+from shotwright.web.pages import choice, evidence, field, files, phones, photo, range, start
 from shotwright.web.stations import Station
 
 # The pages in the order of the chain, from rule book to notebook.
 STATIONS: tuple[Station, ...] = (
     Station("/", "Start", "where the project stands"),
+    Station("/field", "Field", "what each shot needs"),
     Station("/range", "Test range", "where the balls landed"),
     Station("/evidence", "Evidence", "what the shots show"),
     Station("/choice", "Choice", "which one to build"),
@@ -17,6 +18,7 @@ STATIONS: tuple[Station, ...] = (
 )
 PAGES: tuple[list[BaseRoute], ...] = (
     start.ROUTES,
+    field.ROUTES,
     range.ROUTES,
     photo.ROUTES,
     evidence.ROUTES,
