@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from shotwright.bench.projects import create_project, import_into
 from shotwright.web.serve import Workspace
@@ -23,6 +23,8 @@ YARD = Path(__file__).parents[2] / "src" / "shotwright" / "bench" / "yard"
 
 # Also a loopback address, but not the one that the laptop comes in by: a phone, as far as the gate can tell.
 PHONE_HOST = "127.0.0.2"
+# Patience for a busy machine; what must be quick says so in its own test.
+expect.set_options(timeout=20_000)
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
 ARGUMENTS = [
     "--no-sandbox",
