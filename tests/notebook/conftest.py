@@ -20,6 +20,7 @@ from shotwright.game.records import (
     Target,
 )
 from shotwright.notebook import content as c
+from shotwright.notebook.on_paper import PaperHit, PaperPage, ShareBar, ShareGroup
 from shotwright.trials.records import Prototype, Shot, Trial
 
 DAY = datetime.date(2031, 3, 14)
@@ -145,6 +146,31 @@ def trial_page(name, prototype, n, centre, sd, rng, *, origin="simulated", surfa
     )
 
 
+def paper_page() -> PaperPage:
+    bars = tuple(
+        ShareBar(name, Estimate(v, v - 0.05, v + 0.05), Estimate(v + 0.04, v - 0.02, v + 0.1))
+        for name, v in (("wheel speed", 0.61), ("ball diameter", 0.22), ("grip", 0.08))
+    )
+    hits = (
+        PaperHit(
+            "fender", "high lantern", "rim speed 21 m/s", "rim speed 19 to 24 m/s",
+            Estimate(0.88, 0.87, 0.89), 0.14, 0.06,
+        ),
+        PaperHit("far corner", "high lantern", "", "", NotEstimated("no setting gets there"), None, None),
+    )  # fmt: skip
+    return PaperPage(
+        prototype="Heron",
+        kind="wheel and hood",
+        figures=(("speed", "8.1 m/s, sd 0.14 m/s"),),
+        energies=(("ball", 7.6), ("slip at the wheel", 10.0)),
+        hits=hits,
+        shares=(ShareGroup("distance, fender to high lantern", bars),),
+        share_words=("Half the spread of wheel speed would raise the hits from 88 to 93 %.",),
+        cautions=("The wheels hold 31 J.",),
+        notes=("Assumed, nobody measured it: grip.",),
+    )
+
+
 def invented_content(remark: str = "") -> c.NotebookContent:
     rng = np.random.default_rng(31)
     game = invented_game()
@@ -212,6 +238,7 @@ def invented_content(remark: str = "") -> c.NotebookContent:
         ),
         service_words=("One fixed elevation of 61° serves the fender and the mid line.",),
         trials=pages,
+        on_paper=(paper_page(),),
         comparison=(
             c.ComparisonRow(
                 "Heron",

@@ -19,6 +19,8 @@ from shotwright.notebook.figures.scatter_plot import scatter_plot
 from shotwright.notebook.figures.share_bars import rank_chart, spread_share
 from shotwright.notebook.figures.shot_window import regions, shot_window
 from shotwright.notebook.figures.side_view import side_view
+from shotwright.notebook.figures.sweep_map import MapLine, MapPanel, even_edges, sweep_map
+from shotwright.notebook.figures.variance_bars import variance_bars
 
 WIDTHS = (640.0, 328.0)
 
@@ -37,6 +39,17 @@ def everything(content, width):
     yield interval_chart(groups, key="i", width=width, title="t", x_label="x [%]", unit="%", scale=100)
     yield rank_chart(content.ranks, key="r", width=width)
     yield spread_share([("one", content.hits[0].parts)], key="p", width=width)
+    yield variance_bars(content.on_paper[0].shares, key="v", width=width)
+    yield sweep_map(a_map(), key="m", width=width)
+
+
+def a_map():
+    x, y = np.linspace(0, 9, 10), np.linspace(0, 4, 5)
+    values = x[None, :] + 0 * y[:, None]
+    lines = [MapLine("rail, lantern", [np.array([[1.0, 0.0], [5.0, 4.0]])]), MapLine("nowhere", [])]
+    return MapPanel(
+        "map", "stroke [mm]", "tilt [deg]", x, y, values, even_edges(values), " m", lines, (3.0, 2.0)
+    )
 
 
 def classed(root, name):
@@ -312,3 +325,34 @@ def test_hostile_names_stay_text(game):
     )
     assert not tagged(root, "script")
     assert evil in [t.text for t in tagged(root, "text")]
+
+
+def test_variance_bars_end_where_their_share_says(content):
+    groups = content.on_paper[0].shares
+    drawn = variance_bars(groups, key="v", width=640.0)
+    svg = drawn.svg()
+    assert svg.count('class="f-s0 share"') + svg.count("f-s0 l-s0 share") >= 6
+    assert "wheel speed 61 % alone, 65 % in all" in drawn.description
+    (frame,) = re.findall(r'<rect class="f-paper frame" x="([\d.]+)" y="[\d.]+" width="([\d.]+)"', svg)
+    left, wide = map(float, frame)
+    ends = [float(x) for x in re.findall(r'<path class="f-s0 share" d="M[\d.]+ [\d.]+L([\d.]+) ', svg)]
+    assert ends == pytest.approx([left + wide * share for share in (0.61, 0.22, 0.08)], abs=0.02)
+
+
+def test_a_map_shades_every_cell_once_and_draws_each_line():
+    drawn = sweep_map(a_map(), key="m", width=640.0)
+    svg = drawn.svg()
+    rings = re.findall(r'<path class="f-s5 shade" d="([^"]+)"', svg)
+    area = sum(
+        abs((float(right) - float(left)) * (float(bottom) - float(top)))
+        for path in rings
+        for left, bottom, right, top in re.findall(
+            r"M([\d.]+) ([\d.]+)L[\d.]+ [\d.]+L([\d.]+) ([\d.]+)L", path
+        )
+    )
+    frame = r'<rect class="f-paper frame" x="[\d.]+" y="[\d.]+" width="([\d.]+)" height="([\d.]+)"'
+    ((wide, high),) = re.findall(frame, svg)
+    assert area == pytest.approx(float(wide) * float(high), rel=1e-3)
+    assert svg.count("position") == 1
+    assert "rail, lantern runs from (1, 0) to (5, 4)" in drawn.description
+    assert "predicted" in svg

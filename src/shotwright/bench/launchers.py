@@ -12,6 +12,7 @@ from shotwright.base.errors import BadInput
 from shotwright.base.plain import Result
 from shotwright.base.progress import Progress, silent
 from shotwright.bench.workbook import Workbook, read_workbook
+from shotwright.choice.predicted import DRAWS as SHOTS
 from shotwright.choice.predicted import Situation, hit_shares, hits_if_halved, predict_hit
 from shotwright.choice.predicted_records import PredictedHit
 from shotwright.flight.model import FlightModel, flight_model
@@ -66,7 +67,9 @@ class PrototypePrediction(Result):
     sources : tuple of ShotShares
         Variance shares of those shots that are in reach.
     words : tuple of str
-        In plain sentences.
+        In plain sentences: the release, reach and hits.
+    source_words : tuple of str
+        In plain sentences: which spread costs most.
     origin : {"predicted"}
         Always.
     """
@@ -77,6 +80,7 @@ class PrototypePrediction(Result):
     hits: tuple[PredictedHit, ...]
     sources: tuple[ShotShares, ...]
     words: tuple[str, ...]
+    source_words: tuple[str, ...]
     origin: Literal["predicted"] = "predicted"
 
 
@@ -157,6 +161,7 @@ def predictions_of(
     target: str | None = None,
     defended: bool = False,
     draws: int = DRAWS,
+    shots: int = SHOTS,
     seed: int = SEED,
     progress: Progress = silent,
 ) -> Predictions:
@@ -168,6 +173,8 @@ def predictions_of(
         The loaded project; must hold a game.
     prototypes, position, target, defended, draws, seed, progress
         As for :func:`predict`.
+    shots : int
+        Flown for each hit probability.
 
     Returns
     -------
@@ -190,7 +197,7 @@ def predictions_of(
         def part(fraction: float, what: str = "", number: int = number) -> None:
             progress((number + fraction) / len(described), what)
 
-        found.append(_prediction(model, prototype, one, pairs, solids, draws, seed, part))
+        found.append(_prediction(model, prototype, one, pairs, solids, (draws, shots), seed, part))
     progress(1.0, "done")
     rest = tuple(p.name for p in book.prototypes if book.launcher_of(p.name) is None)
     words = ["Predicted from launcher files. Nothing here was measured."]
@@ -218,36 +225,37 @@ def _prediction(
     described: Described,
     pairs: tuple[tuple[FiringPosition, Target], ...],
     solids: tuple[Obstacle, ...],
-    draws: int,
+    counts: tuple[int, int],
     seed: int,
     progress: Progress,
 ) -> PrototypePrediction:
+    draws, shots = counts
     release = predict_release(model, described, np.random.default_rng([seed, 0]))
     hits: list[PredictedHit] = []
     sources: list[ShotShares] = []
     for k, (place, opening) in enumerate(pairs):
         progress(k / len(pairs), f"{described.prototype} from {place.name} at {opening.name}")
         situation = Situation(model, described, place, opening, solids)
-        hit, settings = predict_hit(situation, seed)
+        hit, settings = predict_hit(situation, seed, shots)
         hits.append(hit)
         if settings is not None and draws:
             progress((k + 0.5) / len(pairs), f"variance shares of {described.prototype} from {place.name}")
-            sources.append(_sources(situation, settings, hit, draws, seed))
+            sources.append(_sources(situation, settings, hit, counts, seed))
     words = (
         *_release_words(release),
-        *_height_words(prototype, described),
+        *_mismatches(prototype, described, release),
         *(w for h in hits for w in h.words),
     )
-    words += tuple(sentence for one in sources for sentence in _source_words(one))
+    sentences = tuple(sentence for one in sources for sentence in _source_words(one))
     return PrototypePrediction(
-        described.prototype, described.launcher.kind, release, tuple(hits), tuple(sources), words
+        described.prototype, described.launcher.kind, release, tuple(hits), tuple(sources), words, sentences
     )
 
 
 def _sources(
-    situation: Situation, settings: dict[str, float], hit: PredictedHit, draws: int, seed: int
+    situation: Situation, settings: dict[str, float], hit: PredictedHit, counts: tuple[int, int], seed: int
 ) -> ShotShares:
-    shares = hit_shares(situation, settings, draws=draws, seed=seed)
+    shares = hit_shares(situation, settings, draws=counts[0], seed=seed)
     lead = next((one.shares[0] for one in reversed(shares) if one.shares and one.output == "hit"), None)
     known = lead is not None and lead.total.low > 0
     return ShotShares(
@@ -256,7 +264,7 @@ def _sources(
         shares=shares,
         halved_input=lead.input if lead and known else None,
         probability=getattr(hit.probability, "value", None),
-        probability_if_halved=hits_if_halved(situation, settings, lead.input, seed=seed)
+        probability_if_halved=hits_if_halved(situation, settings, lead.input, seed=seed, draws=counts[1])
         if lead and known
         else None,
     )
@@ -282,12 +290,20 @@ def _release_words(release: ReleasePrediction) -> tuple[str, ...]:
     return thrown, energy
 
 
-def _height_words(prototype: Prototype, described: Described) -> tuple[str, ...]:
+def _mismatches(prototype: Prototype, described: Described, release: ReleasePrediction) -> tuple[str, ...]:
+    """What the launcher file and prototypes.toml say differently."""
+    words = []
     stated = getattr(described.launcher, "release_height").value  # noqa: B009 - every record has it, the protocol not
-    if abs(stated - prototype.release_height) < 1e-3:
-        return ()
-    told = f"{stated:.3g} m, prototypes.toml says {prototype.release_height:.3g} m"
-    return (f"The launcher file releases at {told}: mend one of them.",)
+    if abs(stated - prototype.release_height) > 1e-3:
+        told = f"{stated:.3g} m, prototypes.toml says {prototype.release_height:.3g} m"
+        words.append(f"The launcher file releases at {told}: mend one of them.")
+    joules = prototype.stored_energy
+    if joules is not None and release.stored_energy_j > 1.05 * joules:
+        words.append(
+            f"It stores {release.stored_energy_j:.3g} J at this setting, prototypes.toml says {joules:.3g}; "
+            "a gate of the event may hang on it."
+        )
+    return tuple(words)
 
 
 def _source_words(one: ShotShares) -> tuple[str, ...]:

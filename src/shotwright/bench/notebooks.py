@@ -15,6 +15,7 @@ from shotwright.base.estimate import Estimate
 from shotwright.base.progress import Progress, silent
 from shotwright.bench.choosing import latest_choice, rank
 from shotwright.bench.evidence import SEED, dispersion_of, hits_of
+from shotwright.bench.paper_pages import paper_pages
 from shotwright.bench.results import Decision, HitTable, WrittenFiles
 from shotwright.bench.workbook import Workbook, load, opened
 from shotwright.choice.decision import RecordedChoice
@@ -136,7 +137,7 @@ def notebook_content(
     comparison = None
     if len(with_shots) >= 2:
         comparison = compare_trials(with_shots, rng=np.random.default_rng(seed))
-    table, draws = hits or hits_of(book, defended=defended, seed=seed, progress=scaled(0.3, 0.6))
+    table, draws = hits or hits_of(book, defended=defended, seed=seed, progress=scaled(0.3, 0.4))
     decision = rank(book, table, draws, recorded, seed=seed)
     still = recorded is not None and bool(decision.admitted) and decision.admitted[0] == recorded.prototype
     return NotebookContent(
@@ -163,6 +164,7 @@ def notebook_content(
         choices=choice_on_record(recorded, decision),
         testing_words=() if still or not table.words else table.words,
         truth=truth_rows(table, truth),
+        on_paper=paper_pages(book, seed=seed, progress=scaled(0.7, 0.25)),
     )
 
 

@@ -30,7 +30,7 @@ PLACE_X, PLACE_Y, HEADING = range(3)
 PLACES = ("place x", "place y", "heading")
 _METHOD = "from the stated spreads; the interval is the Monte Carlo error only"
 AIM = "azimuth of the aim"
-MOST_AIMS = 60  # of those found, spread over their range
+MOST_AIMS = 30  # of those found, spread over their range
 
 
 @dataclass(frozen=True, slots=True)

@@ -100,6 +100,7 @@ def _one(found: PrototypePrediction) -> str:
     return section(
         f"{found.prototype} ({found.kind}), PREDICTED",
         paragraphs(found.words, width),
+        paragraphs(found.source_words, width),
         table_of([_hit(row) for row in found.hits], HITS),
         *(_shares(one) for one in found.sources),
         f"Energy of a shot by where it goes: {', '.join(energy)}.",

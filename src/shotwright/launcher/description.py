@@ -118,10 +118,13 @@ class Described:
         return {one.name: one.value for one in self.inputs(ball)}
 
     def release(self, inputs: Mapping[str, ArrayLike]) -> Releases:
-        """Return the releases for arrays of inputs, with what the battery does to them."""
+        """Return the releases for numbers or arrays of inputs (n,), with what the battery does to them."""
+        columns = np.broadcast_arrays(
+            np.zeros(1), *(np.asarray(column, dtype=float) for column in inputs.values())
+        )
+        given: dict[str, ArrayLike] = dict(zip(inputs, columns[1:], strict=True))
         if self.battery is None:
-            return self.launcher.release(inputs)
-        given = dict(inputs)
+            return self.launcher.release(given)
         volts = np.asarray(given.pop(VOLTAGE, self.battery.voltage.value), dtype=float)
         share = 1 + self.battery.follows * (volts / self.battery.voltage.value - 1)
         for name in self.battery.drives:

@@ -8,6 +8,7 @@ from shotwright.notebook.chapters.choice import choice, truth
 from shotwright.notebook.chapters.comparison import comparison
 from shotwright.notebook.chapters.game import game
 from shotwright.notebook.chapters.hits import hits
+from shotwright.notebook.chapters.on_paper import on_paper
 from shotwright.notebook.chapters.safety import safety
 from shotwright.notebook.chapters.shots_needed import shots_needed
 from shotwright.notebook.chapters.start import start
@@ -33,6 +34,7 @@ def sections(content: NotebookContent) -> tuple[Section, ...]:
         safety(content),
         game(content),
         shots_needed(content),
+        *on_paper(content),
         trials(content),
         comparison(content),
         hits(content),

@@ -22,6 +22,7 @@ from shotwright.notebook.evidence import (
     WindowShot,
     WindowSlice,
 )
+from shotwright.notebook.on_paper import PaperPage
 from shotwright.trials.records import Origin, Prototype
 
 __all__ = [
@@ -294,6 +295,8 @@ class NotebookContent:
         What more testing would be worth.
     truth : tuple of TruthRow
         Only for simulated data.
+    on_paper : tuple of PaperPage
+        Prototypes that a launcher file describes.
     """
 
     project_name: str
@@ -316,6 +319,7 @@ class NotebookContent:
     choices: tuple[ChoiceEntry, ...] = ()
     testing_words: tuple[str, ...] = ()
     truth: tuple[TruthRow, ...] = ()
+    on_paper: tuple[PaperPage, ...] = ()
 
     @property
     def simulated(self) -> bool:

@@ -1,0 +1,91 @@
+"""Pages of the notebook for prototypes on paper, from their predictions."""
+
+from __future__ import annotations
+
+from shotwright.base.progress import Progress, silent
+from shotwright.bench.launchers import SEED, PrototypePrediction, ShotShares, predictions_of
+from shotwright.bench.workbook import Workbook
+from shotwright.launcher.prediction import Predicted
+from shotwright.notebook.on_paper import PaperHit, PaperPage, ShareBar, ShareGroup
+
+_SHOTS, _DRAWS = 4000, 512  # fewer than `predict` takes: the page prints whole percents
+_INPUTS = 6  # bars of one group
+_OUTPUTS = {"along": "distance", "cross": "sideways", "hit": "hits"}
+
+
+def paper_pages(book: Workbook, *, seed: int = SEED, progress: Progress = silent) -> tuple[PaperPage, ...]:
+    """Predict every prototype that a launcher file describes, as pages of the notebook.
+
+    Parameters
+    ----------
+    book : Workbook
+        The loaded project; must hold a game.
+    seed : int
+        Of the draws.
+    progress : Progress
+        Told how far it is.
+
+    Returns
+    -------
+    tuple of PaperPage
+        Empty when no launcher file is there.
+    """
+    if not book.launchers:
+        return ()
+    found = predictions_of(book, draws=_DRAWS, shots=_SHOTS, seed=seed, progress=progress)
+    return tuple(_page(one) for one in found.prototypes)
+
+
+def _page(found: PrototypePrediction) -> PaperPage:
+    release = found.release
+    at = ", ".join(f"{name} {shown}" for name, shown in release.settings) or "its one setting"
+    return PaperPage(
+        prototype=found.prototype,
+        kind=found.kind,
+        figures=(
+            ("at", at),
+            ("speed", _shown(release.speed_m_s, "m/s")),
+            ("elevation", _shown(release.elevation_deg, "°")),
+            ("backspin", _shown(release.backspin_rev_s, "rev/s")),
+            ("distance to the floor", _shown(release.range_m, "m")),
+            ("energy stored before a shot", f"{release.stored_energy_j:.3g} J"),
+        ),
+        energies=tuple((name, j) for name, j in release.energy_by_part.items() if abs(j) > 1e-9),
+        hits=tuple(
+            PaperHit(
+                position=hit.position,
+                target=hit.target,
+                setting_words=", ".join(f"{one.name.replace('_', ' ')} {one.shown}" for one in hit.setting),
+                reach_words=", ".join(f"{name} {low} to {high}" for name, low, high in hit.reach),
+                chance=hit.probability,
+                along_sd_m=hit.along_sd_m,
+                cross_sd_m=hit.cross_sd_m,
+            )
+            for hit in found.hits
+        ),
+        shares=tuple(group for one in found.sources[:1] for group in _groups(one)),
+        share_words=found.source_words,
+        cautions=release.cautions,
+        notes=release.notes,
+    )
+
+
+def _groups(one: ShotShares) -> list[ShareGroup]:
+    """Bars of the first shot in reach; the sentences speak of all."""
+    return [
+        ShareGroup(
+            f"{_OUTPUTS[shares.output]}, {one.position} to {one.target}",
+            tuple(
+                ShareBar(share.input.replace("_", " "), share.first, share.total)
+                for share in shares.shares[:_INPUTS]
+                if share.total.high > 0.005
+            ),
+        )
+        for shares in one.shares
+        if shares.output in _OUTPUTS and shares.shares
+    ]
+
+
+def _shown(value: Predicted, unit: str) -> str:
+    space = "" if unit == "°" else " "
+    return f"{value.mean:.3g}{space}{unit}, sd {value.sd:.2g}{space}{unit}"
