@@ -1,4 +1,4 @@
-"""The loops over lanes as C: the same text, turned from plain Python by a small translator, and compiled here.
+"""The loops over lanes as C: the same text, turned from plain Python by a small translator, and compiled.
 
     python benchmarks/c_text.py [--drag steady] [--decay] [--compiler gcc]     prints the C text
 

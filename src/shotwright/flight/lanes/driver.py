@@ -70,6 +70,11 @@ Numbers = NDArray[np.float64]
 
 DECAY = False  # replaced when the loops are compiled
 
+# `& LANE` and `& FLIGHT` change nothing: they tell the compiler that a place is not negative, so that it need
+# not look for places counted from the end
+LANE = LANES - 1
+FLIGHT = (1 << 40) - 1
+
 
 def fetch(
     ws: Numbers,
@@ -84,7 +89,7 @@ def fetch(
 ) -> None:
     """Bring launches into the array; a step is 1 where an input has a row for each flight, 0 for all."""
     for c in range(count):
-        k = first + c
+        k = (first + c) & FLIGHT
         a, b, e = 3 * k * steps[0], 3 * k * steps[1], 3 * k * steps[2]
         ws[X1 + c] = place[a]
         ws[X2 + c] = place[a + 1]
@@ -114,7 +119,7 @@ def settle(
 ) -> int:
     """Land `count` flights and write them out; return how many must land once more, on the floor."""
     for c in range(count):
-        k = int(ws[LID + c])
+        k = int(ws[LID + c]) & FLIGHT
         e = 3 * k * steps[2]
         ws[LS1 + c] = spin[e]
         ws[LS2 + c] = spin[e + 1]
@@ -128,7 +133,7 @@ def settle(
     report(ws, par)
     kept = 0
     for c in range(count):
-        k = int(ws[LID + c])
+        k = int(ws[LID + c]) & FLIGHT
         code = ws[CODE + c]
         status[k] = int(code)
         for r in range(VALUES):
@@ -141,8 +146,9 @@ def settle(
     return kept
 
 
-def keep(ws: Numbers, i: int, landed: int, flag: float) -> None:
-    """Move what the landing needs of lane `i` to the flights that have ended."""
+def keep(ws: Numbers, lane: int, row: int, flag: float) -> None:
+    """Move what the landing needs of a lane to the flights that have ended."""
+    i, landed = lane & LANE, row & LANE
     for r in range(7 if DECAY else 6):
         ws[LY1 + r * PITCH + landed] = ws[Y1 + r * PITCH + i]
         ws[MY1 + r * PITCH + landed] = ws[PY1 + r * PITCH + i]
@@ -192,19 +198,20 @@ def fly_lanes(
                         for i in range(LANES):
                             ws[r * PITCH + i] = ws[NEXT + r * PITCH]
                 coming += ready
-            if ws[START + taken] == 0.0:
-                i = ended[c]
+            new = taken & LANE
+            if ws[START + new] == 0.0:
+                i = ended[c] & LANE
                 for r in range(ALIKE_ROWS):
-                    ws[r * PITCH + i] = ws[NEXT + r * PITCH + taken]
+                    ws[r * PITCH + i] = ws[NEXT + r * PITCH + new]
                 if not alike:
                     for r in range(ALIKE_ROWS, FLIGHT_ROWS):
-                        ws[r * PITCH + i] = ws[NEXT + r * PITCH + taken]
+                        ws[r * PITCH + i] = ws[NEXT + r * PITCH + new]
                 ws[T + i] = 0.0
                 ws[ZH + i] = 0.0
                 lanes = max(lanes, i + 1)
                 c += 1
             else:
-                status[int(ws[NEXT + ID + taken])] = 0
+                status[int(ws[NEXT + ID + new]) & FLIGHT] = 0
             taken += 1
         # no flights are left: close the gaps from the end
         while count > c:
@@ -224,33 +231,27 @@ def fly_lanes(
             look(ws, wind_n, par[WZ], par[OFFSET], limit)
             marked = 0
             for i in range(lanes):
-                ended[marked] = i
+                ended[marked & LANE] = i
                 marked += 1 if ws[FLAG + i] != 0.0 else 0
             for c in range(marked):
-                i = ended[c]
+                i = ended[c] & LANE
                 flag = ws[FLAG + i]
                 if flag >= LOOK and flag < HARD:
                     found = closer(ws, i, wind_n, par[OFFSET])
                     flag -= LOOK
-                    falls = (
-                        flag == FALL
-                        or flag == FALL + FLOORED
-                        or flag == FALL + LATE
-                        or flag == FALL + FLOORED + LATE
-                    )
-                    if found == 1 and not falls:
+                    if found == 1:  # an arch: both ends lie behind, so that no fall is marked yet
                         flag += FALL
                     if found < 0:
                         flag = HARD
                 if flag >= HARD:
-                    status[int(ws[ID + i])] = 0
+                    status[int(ws[ID + i]) & FLIGHT] = 0
                 elif flag > 0.0:
                     keep(ws, i, landed, flag)
                     landed += 1
                     if landed == LANES:
                         landed = settle(ws, landed, place, spin, mass, size, steps, par, status, values)
                 if flag > 0.0:
-                    ended[count] = i
+                    ended[count & LANE] = i
                     count += 1
     while landed > 0:
         landed = settle(ws, landed, place, spin, mass, size, steps, par, status, values)

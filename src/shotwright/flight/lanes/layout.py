@@ -38,7 +38,7 @@ FLIGHT_ROWS = _next // PITCH
 LANE_ROWS = _next // PITCH
 
 # of one step only: factors times the step, and the stages
-(HK, HL, HQ, HG2, HG3, HLAM), _next = _rows("HK HL HQ HG2 HG3 HLAM", _next)
+(HK, HL, HQ, HG2, HG3, HLAM, WIDTH), _next = _rows("h " * 7, _next)
 STAGES = _next
 STAGE_ROWS = 48
 _next += STAGE_ROWS * PITCH

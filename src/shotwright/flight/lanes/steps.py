@@ -50,6 +50,7 @@ from shotwright.flight.lanes.layout import (
     U2,
     U3,
     WIDE,
+    WIDTH,
     WIDTHS,
     Y1,
     Y2,
@@ -102,6 +103,13 @@ def begin_step(ws: Numbers, par: Numbers, widths: Numbers) -> None:
         As `smoothness.widths` gives them. [-]
     """
     eta, near, wide, longest, limit, q = par[ETA], par[NEAR], par[WIDE], par[LONGEST], par[LIMIT], par[Q]
+    if BENT:
+        for i in range(LANES):
+            u1, u2, u3 = ws[U1 + i], ws[U2 + i], ws[U3 + i]
+            reynolds = ws[REP + i] * math.sqrt(u1 * u1 + u2 * u2 + u3 * u3)
+            ws[WIDTH + i] = min(reynolds * BY_REYNOLDS, WIDTHS - 1.0)
+        for i in range(LANES):  # a look-up table can't be read by vector instructions
+            ws[WIDTH + i] = wide * widths[int(ws[WIDTH + i])]
     for i in range(LANES):
         u1, u2, u3 = ws[U1 + i], ws[U2 + i], ws[U3 + i]
         a1, a2, a3 = ws[A1 + i], ws[A2 + i], ws[A3 + i]
@@ -111,8 +119,7 @@ def begin_step(ws: Numbers, par: Numbers, widths: Numbers) -> None:
         h = min(eta * math.sqrt(rest / swift), near * rest, longest, limit - ws[T + i])
         if BENT:
             # the logarithm of speed moves by r h + c h^2 / 2
-            width = wide * widths[int(min(ws[REP + i] * speed * BY_REYNOLDS, WIDTHS - 1.0))]
-            r = abs(u1 * a1 + u2 * a2 + u3 * a3)
+            width, r = ws[WIDTH + i], abs(u1 * a1 + u2 * a2 + u3 * a3)
             h = min(h, 2.0 * width * square / (r + math.sqrt(r * r + 2.0 * width * square * pull2) + TINY))
         ws[H + i] = h
         ws[HK + i] = h * ws[KD + i]
@@ -216,16 +223,21 @@ def look(ws: Numbers, wind_n: float, wind_z: float, offset: float, limit: float)
         flag += LATE if last else 0.0
         flag += HARD if odd | ((h < SHORTEST) & (not last)) else 0.0
         ws[FLAG + i] = flag
-        ws[ZU1 + i] = ws[U1 + i] if turns else ws[ZU1 + i]
-        ws[ZU2 + i] = u2 if turns else ws[ZU2 + i]
-        ws[ZU3 + i] = u3 if turns else ws[ZU3 + i]
-        ws[ZP1 + i] = ws[PU1 + i] if turns else ws[ZP1 + i]
-        ws[ZP2 + i] = ws[PU2 + i] if turns else ws[ZP2 + i]
-        ws[ZP3 + i] = ws[PU3 + i] if turns else ws[ZP3 + i]
-        ws[ZE + i] = r0 if turns else ws[ZE + i]
-        ws[ZB + i] = f0 if turns else ws[ZB + i]
+        # all are read before the choice: a read that depends on it would stop the vector instructions
+        old1, old2, old3, old4 = ws[ZU1 + i], ws[ZU2 + i], ws[ZU3 + i], ws[ZE + i]
+        old5, old6, old7, old8 = ws[ZP1 + i], ws[ZP2 + i], ws[ZP3 + i], ws[ZB + i]
+        u1, p1, p2, p3, old9 = ws[U1 + i], ws[PU1 + i], ws[PU2 + i], ws[PU3 + i], ws[ZT + i]
+        ws[ZU1 + i] = u1 if turns else old1
+        ws[ZU2 + i] = u2 if turns else old2
+        ws[ZU3 + i] = u3 if turns else old3
+        ws[ZE + i] = r0 if turns else old4
+        ws[ZP1 + i] = p1 if turns else old5
+        ws[ZP2 + i] = p2 if turns else old6
+        ws[ZP3 + i] = p3 if turns else old7
+        ws[ZB + i] = f0 if turns else old8
         ws[ZH + i] = h if turns else top
-        ws[ZT + i] = t - h if turns else ws[ZT + i]
+        ws[ZT + i] = t - h if turns else old9
         if DECAY:
-            ws[ZW + i] = ws[W + i] if turns else ws[ZW + i]
-            ws[ZQ + i] = ws[PW + i] if turns else ws[ZQ + i]
+            w, pw, old_w, old_q = ws[W + i], ws[PW + i], ws[ZW + i], ws[ZQ + i]
+            ws[ZW + i] = w if turns else old_w
+            ws[ZQ + i] = pw if turns else old_q
