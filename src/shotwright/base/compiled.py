@@ -14,6 +14,7 @@ import pickle
 import re
 import sys
 import threading
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from types import FunctionType
 from typing import Any
@@ -168,3 +169,38 @@ def text_of(folder: Path) -> bytes:
         For `Compiled`.
     """
     return b"".join(file.read_bytes() for file in sorted(folder.rglob("*.py")))
+
+
+def with_compiled_callees(
+    function: Callable[..., Any], package: str, options: Callable[[FunctionType], Mapping[str, Any]]
+) -> FunctionType:
+    """Return a copy of a plain function that calls compiled copies of the plain functions it calls.
+
+    Parameters
+    ----------
+    function : function
+        Plain text that the compiler can read.
+    package : str
+        Functions of modules whose names start so are compiled; others are left as they are.
+    options : callable
+        Takes a function, returns what ``numba.njit`` is handed for it.
+
+    Returns
+    -------
+    function
+        For `Compiled`.
+    """
+    done: dict[FunctionType, Any] = {}
+
+    def linked(one: FunctionType) -> FunctionType:
+        scope = dict(one.__globals__)
+        for name in one.__code__.co_names:
+            callee = scope.get(name)
+            if isinstance(callee, FunctionType) and callee.__module__.startswith(package):
+                if callee not in done:
+                    done[callee] = numba.njit(**options(callee))(linked(callee))
+                scope[name] = done[callee]
+        return FunctionType(one.__code__, scope, one.__name__, None, one.__closure__)
+
+    assert isinstance(function, FunctionType)
+    return linked(function)

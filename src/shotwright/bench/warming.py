@@ -80,12 +80,15 @@ def _flights() -> None:
     from shotwright.flight.opening import edge_clearance
     from shotwright.game.records import Ball, CoefficientLaw, Target, Weather
 
-    ball = Ball("ball", 0.2, 0.2, CoefficientLaw("constant", 0.5), CoefficientLaw("cross"))
     velocity = np.tile([5.0, 0.0, 6.0], (_MANY, 1))
     ring = Target("ring", (3.0, 0.0, 1.0), 0.0, np.pi / 2, radius=0.5)
-    found = fly_to_plane(
-        flight_model(ball, Weather()), (0, 0, 1), velocity, (0, -9, 0), ring.centre, (0, 0, 1), snap=True
-    )
+    steady, falling = CoefficientLaw("constant", 0.5), CoefficientLaw("drag-crisis")
+    # laws that the lanes know, without and with spin decay, and one that they leave to the equations alone
+    alone = CoefficientLaw("haider-levenspiel")
+    for drag, decay in ((steady, 0.0), (steady, 0.1), (falling, 0.1), (alone, 0.1)):
+        ball = Ball("ball", 0.2, 0.2, drag, CoefficientLaw("cross"), spin_decay=decay)
+        model, up = flight_model(ball, Weather()), (0, 0, 1)
+        found = fly_to_plane(model, (0, 0, 1), velocity, (0, -9, 0), ring.centre, up, snap=True)
     edge_clearance(ring, found, ball.radius)
 
 
@@ -104,9 +107,18 @@ def _bounces() -> None:
     )
 
 
+def _polygons() -> None:
+    import numpy as np
+
+    from shotwright.statistics.polygon_kernel import sum_over_edges
+
+    sum_over_edges(np.zeros((1, 2)), np.array([[1.0, 0.0, 1.0]]), np.zeros((3, 2, 1)), np.inf)
+
+
 _MANY = 40  # more than are flown by the plain equations
 # what is compiled, and a little work that needs it
 STEPS: tuple[tuple[str, Callable[[], None]], ...] = (
     ("flight kernels", _flights),
     ("bounces", _bounces),
+    ("polygon kernel", _polygons),
 )

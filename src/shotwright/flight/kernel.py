@@ -22,7 +22,7 @@ import numba
 import numpy as np
 from numpy.typing import NDArray
 
-from shotwright.base.compiled import Compiled, text_of
+from shotwright.base.compiled import Compiled, text_of, with_compiled_callees
 from shotwright.flight.dop853 import advance
 from shotwright.flight.drag import drag_of
 from shotwright.flight.laws import PackedLaw
@@ -151,24 +151,11 @@ def compile_plain(function: Callable[..., Any], *, cache: bool) -> Callable[...,
         The compiled function.
     """
     assert isinstance(function, FunctionType)
-    linked = _linked(function, {})
+    linked = with_compiled_callees(function, "shotwright.flight.", _options)
     if not cache:
         return cast(Callable[..., Any], numba.njit(**_options(function))(linked))
-    module = function.__module__.rpartition(".")[2].replace("_", " ")
-    name = f"flight {module}"
+    name = f"flight {function.__module__.rpartition('.')[2].replace('_', ' ')}"
     return Compiled(linked, text_of(Path(__file__).parent), name, **_options(function))
-
-
-def _linked(function: FunctionType, done: dict[FunctionType, Callable[..., Any]]) -> FunctionType:
-    """Return a copy of a plain function that calls compiled ones."""
-    scope = dict(function.__globals__)
-    for name in function.__code__.co_names:
-        callee = scope.get(name)
-        if isinstance(callee, FunctionType) and callee.__module__.startswith("shotwright.flight."):
-            if callee not in done:
-                done[callee] = numba.njit(**_options(callee))(_linked(callee, done))
-            scope[name] = done[callee]
-    return FunctionType(function.__code__, scope, function.__name__, None, function.__closure__)
 
 
 def _options(function: FunctionType) -> dict[str, Any]:
