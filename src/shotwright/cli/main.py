@@ -40,6 +40,7 @@ SECTIONS: dict[str, dict[str, Verb]] = {
         "windows": Verb(
             "flights:windows", "Show which speeds and elevations score from each firing position."
         ),
+        "moving-shot": Verb("moving:moving_shot", "Aim from a robot that drives and turns."),
     },
     "Ask what a design would throw": {
         "predict": Verb("launchers:predict", "Predict what prototypes on paper throw, reach and hit."),
