@@ -198,7 +198,8 @@ def _launches(
 
 def _densities(x: FloatArray, mean: FloatArray, sd: FloatArray) -> FloatArray:
     """Normal densities (k, n) of places (n, 3), but for a constant factor."""
-    z = np.zeros((len(mean), len(x)))
-    for axis in range(3):
-        z += ((x[:, axis] - mean[:, axis, None]) / sd[:, axis, None]) ** 2
-    return np.asarray(np.exp(-0.5 * z) / np.prod(sd, axis=1)[:, None])
+    part = sd**-2
+    constant = np.log(np.prod(sd, axis=1)) + 0.5 * np.sum(part * mean**2, axis=1)
+    # written out, the exponent is a product of matrices, which costs less than its exponential
+    exponent = (part * mean) @ x.T - 0.5 * part @ (x**2).T
+    return np.asarray(np.exp(exponent - constant[:, None]))
