@@ -35,11 +35,14 @@ class Amount(Result):
         Standard deviation from shot to shot, same unit.
     origin : {"stated", "measured", "assumed", "calibrated"}
         Where the number comes from.
+    doubt : float, optional
+        Standard uncertainty of the mean itself, the same for all shots; None: not stated.
     """
 
     value: float
     sd: float = 0.0
     origin: AmountOrigin = "stated"
+    doubt: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +65,8 @@ class Input(Result):
         Where the value comes from.
     words : str
         What it is, in a few words.
+    doubt : float, optional
+        Standard uncertainty of the mean itself; None: not stated.
     """
 
     name: str
@@ -73,6 +78,7 @@ class Input(Result):
     role: Role = "build"
     origin: AmountOrigin = "stated"
     words: str = ""
+    doubt: float | None = None
 
     @property
     def label(self) -> str:
@@ -233,7 +239,9 @@ def amounts_of(record: Any) -> tuple[Input, ...]:
                 f"{held.sd:g} is not a spread; type a standard deviation of 0 or more",
                 field=f"{one.name.replace('_', ' ')} sd",
             )
-        found.append(Input(one.name, value=held.value, sd=held.sd, origin=held.origin, **meta))
+        found.append(
+            Input(one.name, value=held.value, sd=held.sd, origin=held.origin, doubt=held.doubt, **meta)
+        )
     return tuple(found)
 
 

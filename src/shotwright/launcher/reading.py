@@ -219,21 +219,23 @@ def _read_amount(section: Section, one: dataclasses.Field[Any]) -> tuple[Amount,
         return Amount(math.nan), None
     value = inside.parse("value", inside.raw("value"), kind, **bounds)
     sd = _read_sd(inside, value, kind)
+    doubt = _read_sd(inside, value, kind, "doubt") if "doubt" in inside else None
+    inside.know("doubt")
     origin = inside.choice("origin", ORIGINS, "stated")
     setting = _read_range(inside, one.name, value, kind, bounds)
     inside.finish()
-    return Amount(value, sd, cast(AmountOrigin, origin)), setting
+    return Amount(value, sd, cast(AmountOrigin, origin), doubt), setting
 
 
-def _read_sd(inside: Section, value: float, kind: str) -> float:
+def _read_sd(inside: Section, value: float, kind: str, key: str = "sd") -> float:
     """Standard deviation, as a quantity or in percent of the value."""
-    typed = inside.raw("sd")
+    typed = inside.raw(key)
     if typed is None:
         return 0.0
     if kind != "fraction" and _in_percent({"sd": typed}):
-        share = inside.parse("sd", typed, "fraction", least=0.0, allowed="zero or more")
+        share = inside.parse(key, typed, "fraction", least=0.0, allowed="zero or more")
         return share * abs(value)
-    return inside.parse("sd", typed, kind, least=0.0, allowed="zero or more")
+    return inside.parse(key, typed, kind, least=0.0, allowed="zero or more")
 
 
 def _in_percent(typed: object) -> bool:
