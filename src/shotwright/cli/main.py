@@ -47,6 +47,7 @@ SECTIONS: dict[str, dict[str, Verb]] = {
         "sweep": Verb("launchers:sweep", "Map a prototype on paper over two of its settings."),
     },
     "Ask what the shots show": {
+        "calibrate": Verb("calibrating:calibrate", "Correct a prototype's model by its own trials."),
         "dispersion": Verb("evidence:dispersion", "Mean point and spread of each trial, with intervals."),
         "compare": Verb("evidence:compare", "Set prototypes against each other."),
         "sample-size": Verb("evidence:sample_size", "Tell how many shots a comparison needs, before firing."),

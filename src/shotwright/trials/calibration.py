@@ -34,6 +34,7 @@ FloatArray = NDArray[np.float64]
 
 DRAWS = 800
 LACK_OF_FIT = 0.05  # posterior predictive probability below which the model is said not to fit
+_NOTHING = 1e-5  # share by which a parameter must change what was measured, to be open at all
 _ALIKE = 0.9  # correlation beyond which two parameters are not told apart
 
 
@@ -107,15 +108,10 @@ def calibrate_model(
     if not data:
         reasons = "; ".join(f"{name}: {why}" for name, why in left_out) or "there are none"
         raise NoAnswer(f"no trial of {described.prototype!r} can be used: {reasons}")
-    unknowns = unknowns_of(described, model.ball)
-    learned = LearnedModel(model, described, unknowns)
+    learned = _open_model(model, described, data)
+    unknowns = learned.unknowns
     mean, sd = prior_of(unknowns)
     groups = [one.group for one in data]
-    if not np.isfinite(predict_rows(learned, data, mean[None])).all():
-        raise NoAnswer(
-            f"{described.prototype!r} as described throws no ball to where the marks are; check its "
-            "dimensions and the trials' settings"
-        )
     found = fit(lambda z: predict_rows(learned, data, z), groups, mean, sd, rng, draws=draws)
     before = mean + sd * rng.standard_normal((draws, len(mean)))
     rows_before, rows_after = predict_rows(learned, data, before), predict_rows(learned, data, found.draws)
@@ -144,6 +140,23 @@ def calibrate_model(
         words=calibration_words(parameters, alike, fits, left_out, chance >= LACK_OF_FIT, chance),
         cautions=calibration_cautions(data, described, found.effective, draws),
     )
+
+
+def _open_model(model: FlightModel, described: Described, data: Sequence[TrialData]) -> LearnedModel:
+    """Return the model with those parameters open that change what these trials measured."""
+    learned = LearnedModel(model, described, unknowns_of(described, model.ball))
+    mean, sd = prior_of(learned.unknowns)
+    rows = predict_rows(learned, data, np.concatenate([mean[None], mean + np.diag(sd), mean - np.diag(sd)]))
+    if not np.isfinite(rows[0]).all():
+        raise NoAnswer(
+            f"{described.prototype!r} as described throws no ball to where the marks are; check its "
+            "dimensions and the trials' settings"
+        )
+    p = len(mean)
+    moved = np.maximum(abs(rows[1 : p + 1] - rows[0]), abs(rows[p + 1 :] - rows[0]))
+    matters = ~(moved <= _NOTHING * (1 + abs(rows[0]))).all(axis=1)
+    kept = tuple(one for one, counts in zip(learned.unknowns, matters, strict=True) if counts)
+    return LearnedModel(model, described, kept)
 
 
 def _usable(
