@@ -64,7 +64,7 @@ def test_calibrate_json_is_its_result(project: Path, capsys: pytest.CaptureFixtu
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (["hooded wheel"], "no launcher file describes 'hooded wheel'"),
+        (["hooded wheel"], "no trial of 'hooded wheel' can be used: hood at 56: 0 shots with a mark"),
         (
             ["piston", "--trial", "twin at 55"],
             "is no trial of 'piston'; its trials: piston at 52",

@@ -48,7 +48,7 @@ def predict_rows(learned: LearnedModel, data: Sequence[TrialData], coordinates: 
     data : sequence of TrialData
         Trials.
     coordinates : ndarray, shape (m, p)
-        Parameters.
+        Parameters, as logarithms or numbers; see `unknowns.Unknown`. [-]
 
     Returns
     -------

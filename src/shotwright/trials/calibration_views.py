@@ -43,7 +43,7 @@ def estimate_of(values: FloatArray, method: str) -> Estimate:
     Parameters
     ----------
     values : ndarray, shape (m,)
-        Draws.
+        Draws. [any]
     method : str
         What they are.
 
@@ -112,7 +112,7 @@ def trial_fit(
     data : TrialData
         The trial.
     before, after : ndarray, shape (m, rows)
-        Its rows as predicted by the priors, and by the posterior.
+        Its rows as predicted by the priors, and by the posterior. [SI]
     found : Fit
         The posterior.
     rng : numpy.random.Generator
@@ -281,7 +281,7 @@ def curve_of(
     learned : LearnedModel
         Launcher and flight.
     before : ndarray, shape (m, p)
-        Draws of the priors.
+        Draws of the priors, as coordinates. [-]
     found : Fit
         The posterior.
     data : sequence of TrialData

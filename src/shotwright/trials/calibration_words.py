@@ -110,7 +110,7 @@ def calibration_cautions(
     described : Described
         The launcher.
     effective : float
-        Independent draws that the weights are worth.
+        Independent draws that the weights are worth. [-]
     draws : int
         Draws asked for.
 
