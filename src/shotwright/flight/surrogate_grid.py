@@ -249,7 +249,7 @@ def fill_rows(
     Parameters
     ----------
     rows : ndarray, shape (k, 6, j)
-        Chebyshev series in x of each elevation.
+        Chebyshev series in x of each elevation. [s], [m], [m/s]
     speeds : ndarray, shape (m,)
         Rising. [m/s]
     slowest : ndarray, shape (k,)
@@ -261,7 +261,7 @@ def fill_rows(
     low, high : float
         Part of x that the piece covers. [-]
     status : ndarray of uint8, shape (k, m)
-        Takes the status of the cells that the piece covers, and `TO_FLY` beside the boundary.
+        Takes the status of the cells that the piece covers, and `TO_FLY` beside the boundary. [-]
     values : ndarray, shape (6, k, m)
         Takes the quantities. [s], [m], [m/s]
     """
