@@ -18,8 +18,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from shotwright.base.errors import BadInput
 from shotwright.flight.drag import drag_of
+from shotwright.flight.launches import launch_arrays, state_rows
 from shotwright.flight.model import FlightModel
-from shotwright.flight.packing import pack_releases
 
 FloatArray = NDArray[np.float64]
 
@@ -119,7 +119,7 @@ def _speeds(model: FlightModel, height: ArrayLike, sign: float) -> FloatArray:
     if not (np.isfinite(heights).all() and (heights > 0).all()):
         bad = heights[~(np.isfinite(heights) & (heights > 0))][0]
         raise BadInput(f"{bad:g} m is not a height; it must be greater than zero", field="height")
-    _, bodies = pack_releases(model, (0, 0, 0), (0, 0, 0), (0, 0, 0))
+    _, bodies = state_rows(model, launch_arrays(model, (0, 0, 0), (0, 0, 0), (0, 0, 0)))
     factor, gravity, reynolds = bodies[0, 0], bodies[0, 2], bodies[0, 4]
 
     def slope(w: float) -> float:

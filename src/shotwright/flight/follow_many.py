@@ -39,7 +39,7 @@ def follow_many(
     Parameters
     ----------
     starts, bodies : ndarray, shape (n, 7) and (n, 11)
-        As `packing.pack_releases` gives them. [SI]
+        As `launches.state_rows` gives them. [SI]
     laws : tuple of PackedLaw
         Drag and lift.
     field : tuple

@@ -15,9 +15,9 @@ from shotwright.base.plain import Result
 from shotwright.flight import follow as course
 from shotwright.flight.contact_shapes import pack_goal, pack_shapes
 from shotwright.flight.follow import END_WIDTH, LOG_WIDTH, follow
+from shotwright.flight.launches import launch_arrays, state_rows
 from shotwright.flight.model import FlightModel
 from shotwright.flight.motion import Body
-from shotwright.flight.packing import pack_releases
 from shotwright.flight.path import TOLERANCE
 from shotwright.game.records import Obstacle, Surface, Target
 
@@ -178,7 +178,7 @@ def follow_bounces(
     With 0 bounces a ball scores as `opening.passes` says. Impacts take no time; rolling is not followed; the
     corners of piecewise drag and lift laws are met by shorter steps alone.
     """
-    starts, bodies = pack_releases(model, position, velocity, spin, mass, diameter)
+    starts, bodies = state_rows(model, launch_arrays(model, position, velocity, spin, mass, diameter))
     alpha = model.ball.inertia_factor
     shapes, _ = pack_shapes(target, obstacles, floor, alpha)
     goal = pack_goal(target) if target is not None else ()
@@ -229,7 +229,7 @@ def follow_one(
     BadInput
         As in :func:`follow_bounces`.
     """
-    starts, bodies = pack_releases(model, position, velocity, spin, None, None)
+    starts, bodies = state_rows(model, launch_arrays(model, position, velocity, spin))
     if len(starts) != 1:
         raise BadInput(f"bounces are told of one flight, not of {len(starts)}", field="velocity")
     alpha = model.ball.inertia_factor
