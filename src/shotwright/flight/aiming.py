@@ -82,7 +82,7 @@ def aims_through(
     centre = np.asarray(target.centre, dtype=float)
     flat = aim_point(target)[:2] - point[:2]
     bearing = math.atan2(flat[1], flat[0])
-    beyond = _beyond(normal, bearing)
+    beyond = beyond_direction(normal, bearing)
     goal = aim_point(target) + np.multiply.outer(np.broadcast_to(long_by, elevations.shape), beyond)
     left = np.cross(normal, beyond)
     spinning = _Spin(spin_parameter / model.radius, spin)
@@ -146,7 +146,7 @@ def aim_point(target: Target) -> FloatArray:
     return np.asarray(centre + middle.x * u + middle.y * w)
 
 
-def _beyond(normal: FloatArray, bearing: float) -> FloatArray:
+def beyond_direction(normal: FloatArray, bearing: float) -> FloatArray:
     """Direction in the opening's plane that a faster ball moves to: away and up."""
     away = np.array([math.cos(bearing), math.sin(bearing), 1.0])
     in_plane = away - (away @ normal) * normal
