@@ -115,10 +115,31 @@ def _polygons() -> None:
     sum_over_edges(np.zeros((1, 2)), np.array([[1.0, 0.0, 1.0]]), np.zeros((3, 2, 1)), np.inf)
 
 
+def _hits() -> None:
+    import numpy as np
+
+    from shotwright.flight.chance import Aim, Scatter, Surroundings
+    from shotwright.flight.model import flight_model
+    from shotwright.flight.scoring_chance import scoring_chance
+    from shotwright.flight.scoring_launches import scoring_launches
+    from shotwright.game.records import Ball, CoefficientLaw, Target, Weather
+
+    ball = Ball("ball", 0.2, 0.2, CoefficientLaw("constant", 0.5), CoefficientLaw("cross"))
+    ring = Target("ring", (3.0, 0.0, 1.0), 0.0, np.pi / 2, radius=0.5)
+    start = np.array([0.0, 0.0, 0.5])
+    found = scoring_launches(flight_model(ball, Weather()), ring, start, np.radians([55.0, 58.0, 61.0]), 0.2)
+    if found is not None:
+        aim = Aim(start, float(found.middle[1, 0]), float(found.elevation[1]), 0.0, 0.2)
+        ready = scoring_chance(found, Surroundings())
+        ready.of([aim], Scatter(0.02, 0.01, 0.01))
+        ready.hits(aim, Scatter(0.02, 0.01, 0.01), np.zeros((1, 8)))
+
+
 _MANY = 40  # more than are flown by the plain equations
 # what is compiled, and a little work that needs it
 STEPS: tuple[tuple[str, Callable[[], None]], ...] = (
     ("flight kernels", _flights),
     ("bounces", _bounces),
     ("polygon kernel", _polygons),
+    ("hit probabilities", _hits),
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from shotwright.base.errors import NoAnswer
 from shotwright.base.estimate import Estimate, Estimated, NotEstimated
 from shotwright.choice.bouncing import with_bounces
+from shotwright.choice.checked import CheckedChance, ShotChance, obstacles_in_reach
 from shotwright.choice.counting import carried_marks, fired_hits
-from shotwright.choice.linear import linear_hits
 from shotwright.choice.records import (
     ChosenSetting,
     CountedMarks,
@@ -27,10 +27,8 @@ from shotwright.choice.wording import hit_words
 from shotwright.flight.chance import (
     COLUMNS,
     Aim,
-    LinearShot,
     Scatter,
-    Surroundings,
-    flown_hits,
+    scatter_of_rows,
     surroundings,
 )
 from shotwright.flight.crossing import fly_to_plane
@@ -43,14 +41,9 @@ from shotwright.trials.spread import LaunchSpread, TrialEvidence, draw_launch_sp
 FloatArray = NDArray[np.float64]
 
 DRAWS = 2000
-FLOWN_DRAWS = 30
-LINEAR_GOOD_TO = 0.002
-_SEARCH_DRAWS = 120
-_CHECK_DRAWS = 6
-_CHECK_BALLS = 3000
-_FLOWN_BALLS = 1500
+_SEARCH_DRAWS = 80
+_SETTLING_BALLS = 600
 _SHARE_BINS = 20
-_FARTHEST_SCATTER = 6.0  # standard deviations of the crossing point; no ball strays farther on its way
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,10 +183,6 @@ def as_scatter(spread: LaunchSpread) -> Scatter:
     )
 
 
-def _subset(scatter: Scatter, pick: NDArray[np.intp]) -> Scatter:
-    return Scatter(**{f.name: np.ravel(getattr(scatter, f.name))[pick] for f in fields(scatter)})
-
-
 def hit_probability(
     model: FlightModel,
     game: Game,
@@ -233,9 +222,9 @@ def hit_probability(
         obstacles += tuple(d.solid for d in game.defenders)
     around = surroundings(position, game.ball, launcher.prototype.spin_parameter_sd)
     rng = np.random.default_rng([seed, 1])
-    normals = rng.standard_normal((_CHECK_BALLS, COLUMNS))
+    normals = rng.standard_normal((_SETTLING_BALLS, COLUMNS))
     scatter = as_scatter(launcher.spread)
-    search = _subset(scatter, rng.permutation(len(launcher.spread))[:_SEARCH_DRAWS])
+    search = scatter_of_rows(scatter, rng.permutation(len(launcher.spread))[:_SEARCH_DRAWS])
     try:
         best = best_setting(
             model, game.ball, launcher.prototype, position, target, search, around, obstacles, normals
@@ -243,9 +232,9 @@ def hit_probability(
     except NoAnswer as reason:
         return _no_answer(launcher, position, target, defended, str(reason), seed), None
 
-    near = _in_reach(model, target, best.shot, scatter, around, obstacles)
-    solver = _Chance(model, game, target, best.shot, around, near, normals)
-    direct, method, error = solver.of(scatter)
+    near = obstacles_in_reach(model, target, best.shot, scatter, around, obstacles)
+    quick = ShotChance(best.shot, around, best.scoring)
+    direct, method, error = CheckedChance(model, game.ball, target, quick, near).of(scatter, rng)
     chance = with_bounces(model, game, target, best.shot.aim, scatter, around, obstacles, direct, seed)
     fired = fired_hits(launcher.trials, position, target)
     weights = None
@@ -253,11 +242,8 @@ def hit_probability(
         weights = chance**fired.hits * (1 - chance) ** (fired.shots - fired.hits)
         weights = weights / weights.sum() if weights.sum() > 0 else None
     model_says = _interval(chance, weights)
-    shift = float(np.mean(chance - best.shot.chance(scatter, around)))
-    extremes = [
-        _interval(np.clip(best.shot.chance(as_scatter(s), around) + shift, 0.0, 1.0))
-        for s in launcher.extremes
-    ]
+    shift = float(np.mean(chance - quick.of(scatter)))
+    extremes = [_interval(np.clip(quick.of(as_scatter(s)) + shift, 0.0, 1.0)) for s in launcher.extremes]
     counted = fired or carried_marks(launcher.evidence, launcher.trials, launcher.spread, best.shot, around)
     # Marks that were carried over tell of direct hits only.
     comparable = counted if chance is direct or fired is not None else None
@@ -278,7 +264,7 @@ def hit_probability(
         all_elevation=extremes[0],
         doubt=_doubt(chance, launcher.spread.speed_share),
         method=method,
-        linearisation_error=error,
+        shortcut_error=error,
         shots=launcher.spread.shots,
         trials=launcher.spread.trials,
         seed=seed,
@@ -291,75 +277,6 @@ def hit_probability(
         picked = np.random.default_rng([seed, 2]).choice(len(chance), len(chance), p=weights)
         draws = replace(draws, chance=chance[picked])
     return replace(result, words=hit_words(result, launcher.prototype, launcher.evidence)), draws
-
-
-@dataclass(frozen=True, slots=True)
-class _Chance:
-    """One aim's hit probability for arrays of draws, linearised or flown, whichever is good enough."""
-
-    model: FlightModel
-    game: Game
-    target: Target
-    shot: LinearShot
-    around: Surroundings
-    obstacles: tuple[Obstacle, ...]
-    normals: FloatArray
-
-    def of(self, scatter: Scatter) -> tuple[FloatArray, str, float]:
-        """Return (chance of each draw, method, largest difference between the two methods)."""
-        linear = self.shot.chance(scatter, self.around)
-        order = np.argsort(linear)
-        picks = order[(np.linspace(0.02, 0.98, _CHECK_DRAWS) * (len(order) - 1)).astype(int)]
-        gaps = np.array([self._gap(scatter.at(int(i)), self.normals) for i in picks])
-        error = float(np.max(np.maximum(np.abs(gaps[:, 0]) - 2 * gaps[:, 1], 0.0)))
-        if error <= LINEAR_GOOD_TO:
-            return linear, "linearised", float(np.max(np.abs(gaps[:, 0])))
-        # The gap between the two ways is smooth in the draw: fly a part of the draws and carry the gap over.
-        flown = np.linspace(0, len(order) - 1, min(FLOWN_DRAWS, len(order))).astype(int)
-        some = [self._gap(scatter.at(int(i)), self.normals[:_FLOWN_BALLS])[0] for i in order[flown]]
-        smooth = np.convolve(np.pad(some, 3, mode="edge"), np.ones(7) / 7, mode="valid")
-        gap = np.empty_like(linear)
-        gap[order] = np.interp(np.arange(len(order)), flown, smooth)
-        return np.clip(linear + gap, 0.0, 1.0), "flown", float(np.max(np.abs(gaps[:, 0])))
-
-    def _gap(self, one: Scatter, normals: FloatArray) -> tuple[float, float]:
-        """Flown minus linearised hit rate on the same balls, and its standard error."""
-        flown = flown_hits(
-            self.model,
-            self.target,
-            self.shot.aim,
-            one,
-            self.around,
-            normals,
-            ball=self.game.ball,
-            obstacles=self.obstacles,
-        )
-        linear = linear_hits(self.shot, one, self.around, normals)
-        difference = flown.astype(float) - linear.astype(float)
-        return float(difference.mean()), float(difference.std() / math.sqrt(len(normals)))
-
-
-def _in_reach(
-    model: FlightModel,
-    target: Target,
-    shot: LinearShot,
-    scatter: Scatter,
-    around: Surroundings,
-    obstacles: Sequence[Obstacle],
-) -> tuple[Obstacle, ...]:
-    """Keep the obstacles that a scattered ball may touch: the others cost time and change nothing."""
-    _, covariance = shot.crossing_scatter(scatter, around)
-    widest = np.sqrt(np.quantile(np.trace(covariance, axis1=1, axis2=2), 0.99))
-    aim = shot.aim
-    velocity, spin = launch_vectors(aim.speed, aim.elevation, aim.azimuth, aim.spin(model.radius))
-    _, _, normal = target.axes()
-    centre = np.asarray(target.centre)
-    kept = []
-    for obstacle in obstacles:
-        flown = fly_to_plane(model, aim.point, velocity, spin, centre, normal, obstacles=[obstacle])
-        if flown.clearance[0] < _FARTHEST_SCATTER * widest:
-            kept.append(obstacle)
-    return tuple(kept)
 
 
 def _doubt(chance: FloatArray, share: FloatArray) -> DoubtShares:
@@ -387,7 +304,7 @@ def _describe(model: FlightModel, target: Target, aim: Aim, beyond: float) -> Ch
     one = np.ones(1)
     velocity, spins = launch_vectors(aim.speed * one, aim.elevation * one, aim.azimuth * one, spin * one)
     _, _, normal = target.axes()
-    flown = fly_to_plane(model, aim.point, velocity, spins, np.asarray(target.centre), normal)
+    flown = fly_to_plane(model, aim.point, velocity, spins, np.asarray(target.centre), normal, plain=False)
     vx, vy, vz = flown.velocity[0]
     return ChosenSetting(
         speed_m_s=aim.speed,
@@ -421,7 +338,7 @@ def _no_answer(
         all_elevation=None,
         doubt=None,
         method="none",
-        linearisation_error=0.0,
+        shortcut_error=0.0,
         shots=launcher.spread.shots,
         trials=launcher.spread.trials,
         seed=seed,

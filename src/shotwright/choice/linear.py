@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from shotwright.flight.chance import COLUMNS, LinearShot, Scatter, Surroundings
+from shotwright.flight.chance import LinearShot, Scatter, Surroundings
 
 FloatArray = NDArray[np.float64]
 
@@ -21,7 +21,7 @@ def linear_hits(
     shot : LinearShot
         The aim, and how the crossing point moves with each quantity.
     one : Scatter
-        Of scalars: the launcher's spread.
+        Of scalars, or of one draw for each ball.
     around : Surroundings
         Placement and balls.
     normals : ndarray, shape (n, 8)
@@ -32,22 +32,25 @@ def linear_hits(
     ndarray of bool, shape (n,)
         Which balls would score.
     """
-    j, speed = shot.jacobian, shot.aim.speed
-    sds = np.array(
+    j, speed, n = shot.jacobian, shot.aim.speed, len(normals)
+    moved = normals * np.column_stack(
         [
-            one.speed * speed,
-            one.elevation,
-            np.hypot(one.azimuth, around.heading_sd),
-            0.0,
-            around.place_sd,
-            around.place_sd,
-            around.mass_sd,
-            around.diameter_sd,
-        ],
-        dtype=float,
+            np.broadcast_to(sd, (n,))
+            for sd in (
+                np.multiply(one.speed, speed),
+                one.elevation,
+                np.hypot(one.azimuth, around.heading_sd),
+                0.0,
+                around.place_sd,
+                around.place_sd,
+                around.mass_sd,
+                around.diameter_sd,
+            )
+        ]
     )
-    shift = np.zeros(COLUMNS)
-    shift[:3] = one.speed_offset * speed, one.elevation_offset, one.azimuth_offset
-    points = shot.crossing + (normals * sds + shift) @ j.T
+    moved[:, 0] += np.multiply(one.speed_offset, speed)
+    moved[:, 1] += one.elevation_offset
+    moved[:, 2] += one.azimuth_offset
+    points = shot.crossing + moved @ j.T
     points = points + np.multiply.outer(normals[:, 3] * around.spin_parameter_sd, shot.spin_parameter_effect)
     return np.asarray(shapely.contains_xy(shapely.Polygon(shot.region), points[:, 0], points[:, 1]))

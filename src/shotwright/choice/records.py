@@ -107,9 +107,10 @@ class HitProbability(Result):
     doubt : DoubtShares, optional
         Where the interval's width comes from.
     method : str
-        ``"linearised"`` or ``"flown"``.
-    linearisation_error : float
-        Largest difference found between the two ways. [-]
+        ``"integrated"`` over the launches that score, ``"linearised"`` (a bent opening without obstacles), or
+        ``"flown"`` where those are off by more than 0.002.
+    shortcut_error : float
+        By how much flown balls say that the way without flying is off. [-]
     shots : int
         Shots behind it.
     trials : tuple of str
@@ -139,7 +140,7 @@ class HitProbability(Result):
     all_elevation: Estimate | None
     doubt: DoubtShares | None
     method: str
-    linearisation_error: float
+    shortcut_error: float
     shots: int
     trials: tuple[str, ...]
     seed: int

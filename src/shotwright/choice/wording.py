@@ -99,8 +99,8 @@ def hit_words(
             )
     if result.method == "flown":
         words.append(
-            f"Every ball was flown: the straight-line short cut would have been off by "
-            f"{100 * result.linearisation_error:.1f} points."
+            f"Balls were flown: the integral without obstacles would have been off by "
+            f"{100 * result.shortcut_error:.1f} points."
         )
     return tuple(words)
 

@@ -84,6 +84,28 @@ class Scatter:
         return Scatter(**{f.name: float(np.ravel(getattr(self, f.name))[draw]) for f in fields(self)})
 
 
+def scatter_of_rows(scatter: Scatter, rows: NDArray[np.intp]) -> Scatter:
+    """Pick draws of a scatter of arrays.
+
+    Parameters
+    ----------
+    scatter : Scatter
+        Of m draws; a scalar stands for all of them.
+    rows : ndarray of int, shape (k,)
+        Which; may repeat.
+
+    Returns
+    -------
+    Scatter
+        Of k draws.
+    """
+    picked = {}
+    for f in fields(scatter):
+        value = np.ravel(getattr(scatter, f.name))
+        picked[f.name] = np.full(len(rows), value[0]) if len(value) == 1 else value[rows]
+    return Scatter(**picked)
+
+
 @dataclass(frozen=True, slots=True)
 class Surroundings:
     """What adds to the launcher's scatter at a firing position.

@@ -63,8 +63,8 @@ def edge_pieces(target: Target) -> EdgePieces | None:
 
     Notes
     -----
-    What a ball's centre may cross of a circle, seen at a flat angle, is a lens with a corner to each side; the
-    arcs end there.
+    Seen at a flat angle, what a ball's centre may cross of a circle is a lens with a corner to each side;
+    the arcs end there.
     """
     if target.radius is not None:
         return _pieces(2, _ARC_NODES)

@@ -21,8 +21,8 @@ from shotwright.game.records import Target
 
 FloatArray = NDArray[np.float64]
 
-# What varies beside speed, elevation and azimuth. Each is carried as the change of speed and azimuth that moves
-# the crossing point as far.
+# What varies beside speed, elevation and azimuth. Each is carried as the change of speed and azimuth that
+# moves the crossing point as far.
 OTHERS = ("spin_parameter", "place_x", "place_y", "mass", "diameter")
 
 STEP = math.radians(3.0)
@@ -55,7 +55,7 @@ class ScoringLaunches:
     middle : ndarray, shape (e, 2)
         Speed and azimuth through the middle of the opening. [m/s], [rad]
     per_offset : ndarray, shape (e, 2, 2)
-        An aim o beyond the middle needs `middle + per_offset[:, 0] o + per_offset[:, 1] o^2`. [per m, per m^2]
+        An aim o beyond the middle needs `middle + per_offset[:, 0] o + per_offset[:, 1] o^2`.
     other : ndarray, shape (e, 2, 5)
         What one unit of each of `OTHERS` is worth in speed and in azimuth.
     other_curvature : ndarray, shape (e, 2, 5)
@@ -104,9 +104,9 @@ def scoring_launches(
 
     Notes
     -----
-    At each elevation some twenty flights around the middle give a quadratic map from the plane back to (speed,
-    azimuth). Each place of the edge is then found by three secant steps on the surface clearance of the real
-    path, along a ray from the middle.
+    At each elevation some twenty flights around the middle give a quadratic map from the plane back to
+    (speed, azimuth). Each place of the edge is then found by three secant steps on the surface clearance of
+    the real path, along a ray from the middle.
     """
     pieces = edge_pieces(target)
     if pieces is None:
@@ -151,6 +151,60 @@ def scoring_launches(
     )
 
 
+def aims_near(launches: ScoringLaunches, elevation: FloatArray, offset: FloatArray) -> FloatArray:
+    """Speed and azimuth that carry the ball so far beyond the middle, between the elevations.
+
+    Parameters
+    ----------
+    launches : ScoringLaunches
+        What scores.
+    elevation : ndarray, shape (k,)
+        [rad]
+    offset : ndarray, shape (k,)
+        Beyond the middle of the opening: farther for one that faces up, higher for an upright one. [m]
+
+    Returns
+    -------
+    ndarray, shape (k, 2)
+        [m/s], [rad]; NaN outside the elevations that score. Good to about 1e-3 of the opening's size.
+    """
+    o = offset[:, None]
+    rows = np.column_stack([launches.middle, launches.per_offset.reshape(-1, 4)])
+    found = cubic_between(launches.elevation, rows, elevation)
+    return np.asarray(found[:, :2] + found[:, 2:4] * o + found[:, 4:6] * o * o)
+
+
+def cubic_between(grid: FloatArray, rows: FloatArray, at: FloatArray) -> FloatArray:
+    """Interpolate rows of an even grid by the cubic through the four nearest; NaN outside.
+
+    Parameters
+    ----------
+    grid : ndarray, shape (e,)
+        Even steps, two or more.
+    rows : ndarray, shape (e, c)
+        Values.
+    at : ndarray, shape (k,)
+        Where.
+
+    Returns
+    -------
+    ndarray, shape (k, c)
+        Values there.
+    """
+    count = min(4, len(grid))
+    place = (at - grid[0]) / (grid[1] - grid[0])
+    first = np.clip(np.floor(place).astype(int) - (count // 2 - 1), 0, len(grid) - count)
+    found = np.zeros((len(at), rows.shape[1]))
+    for k in range(count):
+        weight = np.ones(len(at))
+        for other in range(count):
+            if other != k:
+                weight = weight * (place - first - other) / (k - other)
+        found += weight[:, None] * rows[first + k]
+    found[(place < -1e-9) | (place > len(grid) - 1 + 1e-9)] = np.nan
+    return found
+
+
 @dataclass(frozen=True, slots=True)
 class _Rows:
     """The arrays of `ScoringLaunches`, for some elevations."""
@@ -193,6 +247,7 @@ class _Search:
             self.target.axes()[2],
             mass=np.full(len(launch), mass * self.model.ball.mass),
             diameter=np.full(len(launch), diameter * self.model.ball.diameter),
+            plain=False,
         )
 
     def places(self, crossings: Crossings) -> FloatArray:
@@ -214,7 +269,7 @@ class _Search:
         through = self.fly(elevation, middle)
         start = self.places(through)
         slope = self._slopes(elevation, middle)
-        back = np.linalg.inv(slope)
+        back: FloatArray = np.linalg.inv(slope).astype(float)
         curved = self._quadratic(elevation, middle, start, back, edge)
         speed, azimuth = self._edge(elevation, middle, start, curved, centre, edge)
         beyond = self.beyond()
