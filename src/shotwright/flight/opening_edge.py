@@ -14,7 +14,7 @@ from shotwright.game.records import Target
 
 FloatArray = NDArray[np.float64]
 
-_ARC_NODES = 12
+_ARC_NODES = 11
 _SIDE_NODES = {3: 8, 4: 6}  # more corners: 5 for each side
 _MANY_SIDES_NODES = 5
 
