@@ -147,7 +147,20 @@ def aim_point(target: Target) -> FloatArray:
 
 
 def beyond_direction(normal: FloatArray, bearing: float) -> FloatArray:
-    """Direction in the opening's plane that a faster ball moves to: away and up."""
+    """Direction in the opening's plane that a faster ball moves to: away and up.
+
+    Parameters
+    ----------
+    normal : ndarray, shape (3,)
+        Of the plane; unit length. [-]
+    bearing : float
+        From the launcher to the opening. [rad]
+
+    Returns
+    -------
+    ndarray, shape (3,)
+        Unit vector. [-]
+    """
     away = np.array([math.cos(bearing), math.sin(bearing), 1.0])
     in_plane = away - (away @ normal) * normal
     return np.asarray(in_plane / np.linalg.norm(in_plane))

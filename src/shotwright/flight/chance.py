@@ -92,7 +92,7 @@ def scatter_of_rows(scatter: Scatter, rows: NDArray[np.intp]) -> Scatter:
     scatter : Scatter
         Of m draws; a scalar stands for all of them.
     rows : ndarray of int, shape (k,)
-        Which; may repeat.
+        Which; may repeat. [-]
 
     Returns
     -------

@@ -99,16 +99,17 @@ def integrate(
     ----------
     draws : ndarray, shape (m, 6)
         Means of speed, elevation, azimuth; standard deviations of speed and elevation; variance of azimuth.
+        [m/s], [rad], [rad], [m/s], [rad], [rad^2]
     table, spans, band, start, step
         As `packed` gives them.
     added : ndarray, shape (e, 5)
-        Variances added to speed and azimuth, their covariance, shifts of the means of speed and azimuth.
+        Variances added to speed and azimuth, their covariance, shifts of the means of speed and azimuth. [SI]
     bends, nodes, weights, first : ndarray
-        Rules of the outer integral.
+        Rules of the outer integral. [-]
     gauss, begin : ndarray
-        Nodes and weights of the Gauss rules of the inner one, on 0 to 1.
+        Nodes and weights of the Gauss rules of the inner one, on 0 to 1. [-]
     chance : ndarray, shape (m,)
-        Filled.
+        Filled. [-]
     """
     cells, places = table.shape[0], table.shape[1]
     edge_at = np.empty((places, 4))
@@ -206,9 +207,9 @@ def around_edge(edge: FloatArray, spans: FloatArray, gauss: FloatArray, begin: I
     edge : ndarray, shape (m, 4)
         t, q and their derivatives along the edge. [-]
     spans : ndarray, shape (m,)
-        From each place to the next; 0 where a piece ends.
+        From each place to the next; 0 where a piece ends. [-]
     gauss, begin : ndarray
-        Nodes and weights of the Gauss rules, on 0 to 1.
+        Nodes and weights of the Gauss rules, on 0 to 1. [-]
 
     Returns
     -------

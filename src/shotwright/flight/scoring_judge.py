@@ -30,7 +30,7 @@ def judge(
     table, spans, start, step
         As for `scoring_integral.integrate`.
     score : ndarray of bool, shape (n,)
-        Filled.
+        Filled. [-]
     """
     cells, places = table.shape[0], table.shape[1]
     edge_at = np.empty((places, 4))

@@ -180,11 +180,11 @@ def cubic_between(grid: FloatArray, rows: FloatArray, at: FloatArray) -> FloatAr
     Parameters
     ----------
     grid : ndarray, shape (e,)
-        Even steps, two or more.
+        Even steps, two or more. [any]
     rows : ndarray, shape (e, c)
-        Values.
+        Values. [any]
     at : ndarray, shape (k,)
-        Where.
+        Where. [as the grid]
 
     Returns
     -------
