@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+import math
 import os
 import signal
 import socket
@@ -15,12 +16,19 @@ from collections.abc import Iterator
 from pathlib import Path
 from types import ModuleType
 
+import numpy as np
 import pytest
 
 from shotwright.base.errors import BadInput, NoAnswer
+from shotwright.bench.setting_table import CountPiece
 from shotwright.bench.sweeps import cluster
 from shotwright.bench.sweeps.chunks import seeded
 from shotwright.bench.sweeps.run import run_chunks
+from shotwright.choice.setting_grid import GridLauncher, GridPiece, GridTask
+from shotwright.flight.chance import Scatter
+from shotwright.flight.model import flight_model
+from shotwright.game.records import Ball, CoefficientLaw, FiringPosition, Target, Weather
+from shotwright.trials.records import Prototype
 
 distributed = pytest.importorskip("distributed")
 HERE = Path(__file__).parent
@@ -97,6 +105,22 @@ def test_a_cluster_gives_the_same_bits_as_one_worker_and_two(functions: ModuleTy
     assert told[-1] == 1.0
     where = run_chunks(seeded([1] * 8, 1), functions.process, scheduler=address)
     assert len({pid for pid, _ in where} - {os.getpid()}) == 2
+
+
+@pytest.mark.slow
+def test_a_grid_of_settings_on_a_cluster(address: str) -> None:
+    """The package's own sweep: balls flown by the compiled kernel on the workers."""
+    thrower = Prototype("thrower", release_height=0.6, spin_parameter=0.2)
+    scatter = Scatter(*np.random.default_rng(3).uniform(0.005, 0.02, (3, 40)))
+    ring = Target("ring", (4.0, 0.0, 2.0), math.pi, math.pi / 2, radius=0.4)
+    foam = Ball("foam", 0.178, 0.140, CoefficientLaw("constant", 0.47), CoefficientLaw("cross"))
+    grid = GridLauncher(thrower, scatter, tuple(np.linspace(7, 10, 9).tolist()), (0.9, 1.0, 1.1))
+    task = GridTask(flight_model(foam, Weather()), (grid,), ((FiringPosition("spot", 0, 0, 0, 0), ring),), ())
+    chunks = seeded([GridPiece(0, 0, row, row + 1, 200) for row in range(3) for _ in range(2)], 4)
+    here = run_chunks(chunks, CountPiece(task), workers=1)
+    far = run_chunks(chunks, CountPiece(task), scheduler=address)
+    np.testing.assert_array_equal(far, here)
+    assert np.sum(here) > 0
 
 
 @pytest.mark.slow

@@ -52,6 +52,7 @@ SECTIONS: dict[str, dict[str, Verb]] = {
         "compare": Verb("evidence:compare", "Set prototypes against each other."),
         "sample-size": Verb("evidence:sample_size", "Tell how many shots a comparison needs, before firing."),
         "drop-test": Verb("drops:drop_test", "Turn drop and rebound heights into a restitution."),
+        "settings": Verb("settings:settings", "Hit probability of each prototype over a grid of settings."),
         "hit": Verb("evidence:hit", "Hit probability of each prototype at each firing position."),
     },
     "Decide and show": {
