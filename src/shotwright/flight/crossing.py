@@ -83,6 +83,11 @@ class Crossings(Result):
         """Return the first `count` flights."""
         return Crossings(**{one.name: getattr(self, one.name)[:count] for one in fields(self)})
 
+    def some(self, rows: NDArray[np.intp]) -> Crossings:
+        """Return the chosen flights only."""
+        columns = {one.name: getattr(self, one.name) for one in fields(self)}
+        return Crossings(**{name: value[rows] if len(value) else value for name, value in columns.items()})
+
     @property
     def crossed(self) -> NDArray[np.bool_]:
         """Which flights crossed the plane from its front."""

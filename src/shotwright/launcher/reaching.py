@@ -93,23 +93,45 @@ def flown(
     Crossings
         One row for each shot.
     """
-    point, velocity, spin = releases.in_field(
-        position.x + np.asarray(place[0], dtype=float),
-        position.y + np.asarray(place[1], dtype=float),
-        azimuth,
-    )
-    velocity[:, 2] = np.where(releases.speed > 0, velocity[:, 2], -_STANDS_STILL)
     return fly_to_plane(
         model,
-        point,
-        velocity,
-        spin,
+        *on_field(releases, position, azimuth, place),
         np.asarray(target.centre, dtype=float),
         target.axes()[2],
         obstacles=obstacles,
         mass=mass,
         diameter=diameter,
     )
+
+
+def on_field(
+    releases: Releases,
+    position: FiringPosition,
+    azimuth: ArrayLike,
+    place: tuple[ArrayLike, ArrayLike] = (0.0, 0.0),
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Place, velocity and spin of releases from a firing position.
+
+    Parameters
+    ----------
+    releases : Releases
+        n shots; one that was not thrown falls to the floor.
+    position : FiringPosition
+        Where the launcher stands.
+    azimuth : float or ndarray, shape (n,)
+        Of the aim line. [rad]
+    place : pair of float or ndarray, shape (n,)
+        How far the robot is off in x and in y. [m]
+
+    Returns
+    -------
+    tuple of ndarray, shape (n, 3)
+        [m], [m/s], [rad/s]
+    """
+    x, y = position.x + np.asarray(place[0], dtype=float), position.y + np.asarray(place[1], dtype=float)
+    point, velocity, spin = releases.in_field(x, y, azimuth)
+    velocity[:, 2] = np.where(releases.speed > 0, velocity[:, 2], -_STANDS_STILL)
+    return point, velocity, spin
 
 
 def bearing(position: FiringPosition, target: Target) -> float:
