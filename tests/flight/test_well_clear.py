@@ -99,3 +99,10 @@ def test_a_solid_at_the_release_is_left_to_the_search(at: tuple[float, float]) -
     assert not well_clear(MODEL, launches, open_air, 0.0, [Post("here", *at, 0.3, 0.0, 0.4)])[
         open_air.crossed
     ].all()
+
+
+def test_many_flights_that_all_fall_short_of_a_plane_end_on_the_floor() -> None:
+    launches = _launches(11, n=500)
+    far = fly_to_plane(MODEL, launches.place, launches.velocity, launches.spin, (60, 0, 0), (-1, 0, 0))
+    assert np.all(far.status == Status.FLOOR)
+    assert far.position[:, 2] == pytest.approx(0.075, abs=1e-6)

@@ -248,7 +248,8 @@ def fly_lanes(
                 elif flag > 0.0:
                     keep(ws, i, landed, flag)
                     landed += 1
-                    if landed == LANES:
+                    # where a whole block falls short of the plane, all of it lands once more
+                    while landed == LANES:
                         landed = settle(ws, landed, place, spin, mass, size, steps, par, status, values)
                 if flag > 0.0:
                     ended[count & LANE] = i
