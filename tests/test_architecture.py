@@ -97,6 +97,7 @@ def test_imports_point_one_way() -> None:
         ("flight", "from shotwright.cli import __doc__ as planted", "Data flows one way"),
         ("cli", "from shotwright.statistics import __doc__ as planted", "Shells talk to bench only"),
         ("statistics", "import sqlite3", "Kernels touch no world"),
+        ("powertrain", "from shotwright.launcher import __doc__ as planted", "Data flows one way"),
     ],
 )
 def test_the_guard_bites(room: str, planted: str, broken: str, tmp_path: Path) -> None:

@@ -1,0 +1,1 @@
+"""What drives a launcher: motors, trains, supplies, and the heat of a match."""
