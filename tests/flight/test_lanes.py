@@ -249,7 +249,7 @@ def test_plain_loops_find_what_the_compiled_ones_find(drag, decay):
     plain = loops(drag, decay=decay)["fly_lanes"]
     code, found = np.empty(70, np.uint8), np.empty(70 * layout.VALUES)
     rows = [one.ravel() for one in inputs]
-    steps = np.array([int(len(one) > 1) for one in inputs])
+    steps = lanes_fly.steps_of(inputs)
     par = lanes_fly.settings(model, laws, plane, None, 10.0, COARSE)
     table = lanes_fly.widths(laws.law) if laws.law else np.full(layout.WIDTHS, math.inf)
     with np.errstate(all="ignore"):  # lanes without a flight hold zeros

@@ -138,8 +138,19 @@ def _signed_area(corners: FloatArray) -> float:
     return float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
 
 
-def _sides(target: Target) -> FloatArray:
-    """Sides of the edge, (k, 4); see `edge_distance.Side`. [m]."""
+def edge_sides(target: Target) -> FloatArray:
+    """Return the sides of an opening's edge.
+
+    Parameters
+    ----------
+    target : Target
+        The opening.
+
+    Returns
+    -------
+    ndarray, shape (k, 4)
+        As `edge_distance.Side`. [m]
+    """
     if target.radius is not None:
         return np.array([[target.radius, 0.0, 0.0, 0.0]])
     corners = np.asarray(target.corners, dtype=float)
@@ -149,7 +160,7 @@ def _sides(target: Target) -> FloatArray:
 def _distances(target: Target, crossings: Crossings, plain: bool | None) -> FloatArray:
     """Signed least distance of the centres from the edge; NaN where the plane was not crossed."""
     frame = np.array([*target.axes(), target.centre])
-    sides, ring, width = _sides(target), target.radius is not None, _width(target)
+    sides, ring, width = edge_sides(target), target.radius is not None, greatest_width(target)
     crossed = crossings.status == Status.CROSSED
     rates = crossings.velocity, crossings.acceleration, crossings.jerk, crossings.snap
     ends = (crossings.position, *rates, crossings.time)
@@ -163,8 +174,19 @@ def _distances(target: Target, crossings: Crossings, plain: bool | None) -> Floa
     return found
 
 
-def _width(target: Target) -> float:
-    """Greatest distance between two points of the edge. [m]."""
+def greatest_width(target: Target) -> float:
+    """Return the greatest distance between two points of an opening's edge.
+
+    Parameters
+    ----------
+    target : Target
+        The opening.
+
+    Returns
+    -------
+    float
+        [m]
+    """
     if target.radius is not None:
         return 2 * target.radius
     corners = np.asarray(target.corners, dtype=float)

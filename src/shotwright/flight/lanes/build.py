@@ -80,14 +80,42 @@ def compiled_lanes(drag: str, *, decay: bool) -> Callable[..., None]:
         for callee in function.__code__.co_names:
             if callee in done:
                 function.__globals__[callee] = done[callee]
-        options: dict[str, Any] = {
-            "error_model": "numpy",
-            "nogil": True,
-            "forceinline": name in _INLINED,
-            "fastmath": _LIBERTIES,
-        }
+        options = _options(name in _INLINED)
         if name == "fly_lanes":
             title = f"flight lanes {drag}{' with decay' if decay else ''}"
             return Compiled(function, text_of(Path(__file__).parents[1]), title, **options)
         done[name] = numba.njit(**options)(function)
     raise AssertionError("fly_lanes is one of the loops")
+
+
+def compile_linked(function: Callable[..., Any], inlined: tuple[Callable[..., Any], ...]) -> Compiled:
+    """Compile a plain function together with the plain functions of the lanes that it calls.
+
+    Parameters
+    ----------
+    function : function
+        What to compile.
+    inlined : tuple of function
+        What is put into the loops that call it.
+
+    Returns
+    -------
+    Compiled
+        Kept on disk, once for each installation.
+    """
+    assert isinstance(function, FunctionType)
+    title = f"flight lanes {function.__name__.replace('_', ' ')}"
+    return Compiled(_linked(function, inlined), text_of(Path(__file__).parents[1]), title, **_options(False))
+
+
+def _linked(function: FunctionType, inlined: tuple[Callable[..., Any], ...]) -> FunctionType:
+    scope = dict(function.__globals__)
+    for name in function.__code__.co_names:
+        callee = scope.get(name)
+        if isinstance(callee, FunctionType):
+            scope[name] = numba.njit(**_options(callee in inlined))(_linked(callee, inlined))
+    return FunctionType(function.__code__, scope, function.__name__, None, function.__closure__)
+
+
+def _options(inline: bool) -> dict[str, Any]:
+    return {"error_model": "numpy", "nogil": True, "forceinline": inline, "fastmath": _LIBERTIES}

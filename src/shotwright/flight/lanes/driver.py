@@ -87,19 +87,19 @@ def fetch(
     size: Numbers,
     steps: NDArray[np.int64],
 ) -> None:
-    """Bring launches into the array; a step is 1 where an input has a row for each flight, 0 for all."""
+    """Bring launches into the array; `steps` lead to the next flight of each input, the last to y and z."""
     for c in range(count):
         k = (first + c) & FLIGHT
-        a, b, e = 3 * k * steps[0], 3 * k * steps[1], 3 * k * steps[2]
+        a, b, e, f = k * steps[0], k * steps[1], k * steps[2], steps[5]
         ws[X1 + c] = place[a]
-        ws[X2 + c] = place[a + 1]
-        ws[X3 + c] = place[a + 2]
+        ws[X2 + c] = place[a + f]
+        ws[X3 + c] = place[a + 2 * f]
         ws[V1 + c] = velocity[b]
-        ws[V2 + c] = velocity[b + 1]
-        ws[V3 + c] = velocity[b + 2]
+        ws[V2 + c] = velocity[b + f]
+        ws[V3 + c] = velocity[b + 2 * f]
         ws[S1 + c] = spin[e]
-        ws[S2 + c] = spin[e + 1]
-        ws[S3 + c] = spin[e + 2]
+        ws[S2 + c] = spin[e + f]
+        ws[S3 + c] = spin[e + 2 * f]
         ws[MASS + c] = mass[k * steps[3]]
         ws[SIZE + c] = size[k * steps[4]]
         ws[NEXT + ID + c] = k
@@ -120,11 +120,11 @@ def settle(
     """Land `count` flights and write them out; return how many must land once more, on the floor."""
     for c in range(count):
         k = int(ws[LID + c]) & FLIGHT
-        e = 3 * k * steps[2]
+        e, f = k * steps[2], steps[5]
         ws[LS1 + c] = spin[e]
-        ws[LS2 + c] = spin[e + 1]
-        ws[LS3 + c] = spin[e + 2]
-        ws[LX3 + c] = place[3 * k * steps[0] + 2]
+        ws[LS2 + c] = spin[e + f]
+        ws[LS3 + c] = spin[e + 2 * f]
+        ws[LX3 + c] = place[k * steps[0] + 2 * f]
         ws[LMASS + c] = mass[k * steps[3]]
         ws[LSIZE + c] = size[k * steps[4]]
     take_axes(ws, par)

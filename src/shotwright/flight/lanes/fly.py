@@ -64,7 +64,7 @@ def fly_in_lanes(
     n = launches.flights()
     status, values = np.empty(n, np.uint8), np.empty((n, layout.VALUES))
     inputs = [np.ascontiguousarray(one, dtype=float).ravel() for one in launches]
-    steps = np.array([int(len(one) > 1) for one in launches])
+    steps = steps_of(launches)
     par = settings(model, laws, plane, floor, time_limit, accuracy)
     table = np.full(layout.WIDTHS, math.inf) if laws.law is None else widths(laws.law)
     run = compiled_lanes(laws.drag, decay=laws.drag != "steady" or model.ball.spin_decay > 0)
@@ -82,6 +82,23 @@ def fly_in_lanes(
     with ThreadPoolExecutor(workers) as pool:
         list(pool.map(chunk, itertools.pairwise(edges)))
     return status, values
+
+
+def steps_of(launches: LaunchArrays) -> NDArray[np.int64]:
+    """How far it is from flight to flight in each input, and from number to number of a vector.
+
+    Parameters
+    ----------
+    launches : LaunchArrays
+        n flights.
+
+    Returns
+    -------
+    ndarray, shape (6,)
+        0 where one row serves all flights.
+    """
+    rows = [one.size // len(one) if len(one) > 1 else 0 for one in launches]
+    return np.array([*rows, 1])
 
 
 def settings(
