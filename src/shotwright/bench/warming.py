@@ -92,6 +92,20 @@ def _flights() -> None:
     edge_clearance(ring, found, ball.radius)
 
 
+def _throws() -> None:
+    import numpy as np
+
+    from shotwright.flight.chance import Aim, Scatter, Surroundings
+    from shotwright.flight.model import flight_model
+    from shotwright.flight.throws import counted_hits
+    from shotwright.game.records import Ball, CoefficientLaw, Target, Weather
+
+    ball = Ball("ball", 0.2, 0.2, CoefficientLaw("constant", 0.5), CoefficientLaw("cross"))
+    ring = Target("ring", (3.0, 0.0, 1.0), 0.0, np.pi / 2, radius=0.5)
+    aim, spread = Aim(np.array([0.0, 0.0, 1.0]), 7.0, 1.0, 0.0, 0.2), Scatter(0.01, 0.01, 0.01)
+    counted_hits(flight_model(ball, Weather()), ring, aim, spread, Surroundings(), _MANY, 1, ball=ball)
+
+
 def _bounces() -> None:
     import numpy as np
 
@@ -139,6 +153,7 @@ _MANY = 40  # more than are flown by the plain equations
 # what is compiled, and a little work that needs it
 STEPS: tuple[tuple[str, Callable[[], None]], ...] = (
     ("flight kernels", _flights),
+    ("throws", _throws),
     ("bounces", _bounces),
     ("polygon kernel", _polygons),
     ("hit probabilities", _hits),

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from shotwright.flight.crossing import fly_to_plane
+from shotwright.flight.crossing import COARSE, fly_to_plane
 from shotwright.flight.model import FlightModel, launch_vectors
 from shotwright.flight.opening import passes, scoring_region
 from shotwright.flight.sensitivity import crossing_sensitivities
@@ -356,6 +356,7 @@ def hits_of(
         obstacles=obstacles,
         mass=launches.mass,
         diameter=launches.diameter,
+        accuracy=COARSE,
     )
     return passes(target, crossings, launches.diameter / 2)
 

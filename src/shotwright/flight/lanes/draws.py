@@ -101,7 +101,7 @@ def logarithm(x: float) -> float:
 
 
 def sine_cosine(quarters: float) -> tuple[float, float]:
-    """Sine and cosine of an angle in quarter turns, to 1e-15.
+    """Sine and cosine of an angle in quarter turns, to 1e-14.
 
     Parameters
     ----------

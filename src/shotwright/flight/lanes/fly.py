@@ -63,7 +63,8 @@ def fly_in_lanes(
     """
     n = launches.flights()
     status, values = np.empty(n, np.uint8), np.empty((n, layout.VALUES))
-    inputs = [np.ascontiguousarray(one, dtype=float).ravel() for one in launches]
+    # the loops are compiled for arrays of one kind: contiguous, and free to be written
+    inputs = [np.require(one, float, ["C", "W"]).ravel() for one in launches]
     steps = steps_of(launches)
     par = settings(model, laws, plane, floor, time_limit, accuracy)
     table = np.full(layout.WIDTHS, math.inf) if laws.law is None else widths(laws.law)

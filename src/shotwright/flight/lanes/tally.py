@@ -3,8 +3,8 @@
 Let D be the distance from the edge at which the ball's centre crosses the plane, at the angle f to it. Every
 point of the straight path at time t is at least max(D, v |t|) sin f away from the edge, and the path bends
 away from it by at most a t^2/2. That decides most balls. Of the others the least distance of the cubic
-through place, velocity, acceleration and jerk at the crossing is found, by a few moves of Newton's method from
-the straight path's; a ball that this leaves nearer than `SURE` to touching is looked at with care by
+through place, velocity, acceleration and jerk at the crossing is found, by a few moves of Newton's method
+from the straight path's; a ball that this leaves nearer than `SURE` to touching is looked at with care by
 `edge_distance`.
 """
 
@@ -292,7 +292,7 @@ def near_ring(ws: Numbers, radius: float) -> None:
         for i in range(LANES):
             p1, p2, v1, v2, v3 = ws[P1 + i], ws[P2 + i], ws[V1 + i], ws[V2 + i], ws[V3 + i]
             flat = v1 * v1 + v2 * v2
-            # the shadow leaves the ring at p + v x; there the path is nearest about flat/|v|^2 of that time on
+            # the shadow leaves the ring at p + v x; the path is nearest at about flat/|v|^2 of that time
             half = p1 * v1 + p2 * v2
             root = math.sqrt(max(half * half + flat * (radius * radius - p1 * p1 - p2 * p2), 0.0))
             t = ((way - 1.0) * root - half) / (flat + v3 * v3 + _TINY) if way != 1 else 0.0
@@ -300,7 +300,14 @@ def near_ring(ws: Numbers, radius: float) -> None:
         for _ in range(_ROUNDS):
             for i in range(LANES):
                 v1, v2, v3, t = ws[V1 + i], ws[V2 + i], ws[V3 + i], ws[NOW + i]
-                a1, a2, a3, j1, j2, j3 = ws[A1 + i], ws[A2 + i], ws[A3 + i], ws[J1 + i], ws[J2 + i], ws[J3 + i]
+                a1, a2, a3, j1, j2, j3 = (
+                    ws[A1 + i],
+                    ws[A2 + i],
+                    ws[A3 + i],
+                    ws[J1 + i],
+                    ws[J2 + i],
+                    ws[J3 + i],
+                )
                 x = ws[P1 + i] + t * (v1 + t * (a1 + t * j1))
                 y = ws[P2 + i] + t * (v2 + t * (a2 + t * j2))
                 z = t * (v3 + t * (a3 + t * j3))
