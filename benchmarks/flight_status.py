@@ -4,8 +4,8 @@
 
 Launches, balls and planes are those of the kernel's workload (speed 6 to 14 m/s, elevation 20 to 70 degrees,
 spin 0 to 60 rev/s, tilted by up to 20 degrees), variant A (constant drag) and B (drag crisis, wind, spin
-decay), level plane z and upright plane x; --law flies other pairs of drag and lift law instead. The reference
-flies each ball by itself, its error estimate 1e-12 m/s a step; the tests hold it to an independent integrator.
+decay), level plane z and upright plane x; --law flies other pairs of drag and lift law instead. The reference flies
+each ball by itself, its error estimate 1e-12 m/s a step; the tests hold it to an independent integrator.
 Apexes within 1e-9 m of the plane are listed apart. Errors are of the crossing point, divided by |v|/|v_n|.
 """
 
@@ -100,9 +100,7 @@ def main() -> None:
     )
     options = parser.parse_args()
     print(f"{options.flights:,} flights each; errors in m, of the place divided by |v|/|v_n|")
-    print(
-        "| law | plane | accuracy | wrong ends | of them apex within 1e-9 m | error | apex | largest |v|/|v_n| |"
-    )
+    print("| law | plane | accuracy | wrong ends | apex within 1e-9 m | error | apex | largest |v|/|v_n| |")
     print("| --- | --- | --- | --- | --- | --- | --- | --- |")
     for variant in options.law:
         for plane in PLANES:
