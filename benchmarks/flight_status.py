@@ -4,8 +4,9 @@
 
 Launches, balls and planes are those of the kernel's workload (speed 6 to 14 m/s, elevation 20 to 70 degrees,
 spin 0 to 60 rev/s, tilted by up to 20 degrees), variant A (constant drag) and B (drag crisis, wind, spin
-decay), level plane z and upright plane x; --law flies other pairs of drag and lift law instead. The reference flies
-each ball by itself, its error estimate 1e-12 m/s a step; the tests hold it to an independent integrator.
+decay), level plane z and upright plane x; --law flies other pairs of drag and lift law instead. The reference
+flies each ball by itself, with an error estimate of 1e-12 m/s a step; the tests hold it to an independent
+integrator.
 Apexes within 1e-9 m of the plane are listed apart. Errors are of the crossing point, divided by |v|/|v_n|.
 """
 
