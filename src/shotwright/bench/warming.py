@@ -149,6 +149,16 @@ def _hits() -> None:
         ready.hits(aim, Scatter(0.02, 0.01, 0.01), np.zeros((1, 8)))
 
 
+def _wheels() -> None:
+    from shotwright.launcher.slipping import Passage, Surface, run
+
+    surfaces = [
+        Surface("wheel", 1.0, 0.0, 0.6, 20.0, 0.2, normal_force=100.0),
+        Surface("hood", -1.0, 0.0, 0.6, normal_force=100.0),
+    ]
+    run(Passage(0.14, 0.09, 0.4, 1.0, 0.0, 0.3), surfaces)
+
+
 _MANY = 40  # more than are flown by the plain equations
 # what is compiled, and a little work that needs it
 STEPS: tuple[tuple[str, Callable[[], None]], ...] = (
@@ -157,4 +167,5 @@ STEPS: tuple[tuple[str, Callable[[], None]], ...] = (
     ("bounces", _bounces),
     ("polygon kernel", _polygons),
     ("hit probabilities", _hits),
+    ("wheel launchers", _wheels),
 )

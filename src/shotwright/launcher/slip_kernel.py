@@ -7,16 +7,17 @@ surface speed u_i of each contact; and the books: heat of each contact, motor wo
 from __future__ import annotations
 
 import functools
-import hashlib
 import math
 from collections.abc import Callable
 from pathlib import Path
+from types import FunctionType
 from typing import Any
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
+from shotwright.base.compiled import Compiled
+from shotwright.launcher import slip_forces
 from shotwright.launcher.slip_forces import (
     ALPHA,
     ARM_BACK,
@@ -308,35 +309,20 @@ def follower() -> Callable[[FloatArray, FloatArray, FloatArray, FloatArray, floa
     -------
     callable
         Takes balls (n, BALL_WIDTH), contacts (n, k, CONTACT_WIDTH), tables of force against squeeze of one
-        contact while closing and while opening (points + 1, 2), and the allowed error of a step as a share of
-        the fastest surface's speed. Returns (n, OUT_WIDTH + OUT_EACH k). Columns are named in this file and
-        in `slip_forces`. [SI]
+        contact while closing and while opening (points + 1, 2), and the allowed error of a step as a share
+        of the fastest surface's speed. Returns (n, OUT_WIDTH + OUT_EACH k). Columns are named in this file
+        and in `slip_forces`. [SI]
     """
-    files = (Path(__file__), Path(__file__).with_name("slip_forces.py"))
-    text = b"".join(file.read_bytes() for file in files)
-    plain = _loop(int.from_bytes(hashlib.blake2b(text, digest_size=7).digest(), "little"))
-    try:
-        return _compiled_loop(plain, cache=True)
-    except RuntimeError:  # no folder that may be written: compile afresh in every process
-        return _compiled_loop(plain, cache=False)
+    text = b"".join(Path(file).read_bytes() for file in (__file__, slip_forces.__file__))
+    assert isinstance(_follow_all, FunctionType)
+    return Compiled(_follow_all, text, "slip kernel", nogil=True, error_model="numpy")
 
 
-def _compiled_loop(plain: Callable[..., FloatArray], *, cache: bool) -> Callable[..., FloatArray]:
-    loop: Callable[..., FloatArray] = numba.njit(nogil=True, error_model="numpy", cache=cache)(plain)
-    return loop
-
-
-def _loop(source: int) -> Callable[..., FloatArray]:
-    """Make the loop; `source` is a cell of it, so that it enters the compiler's cache key."""
-
-    def follow(
-        balls: FloatArray, contacts: FloatArray, load: FloatArray, free: FloatArray, tolerance: float
-    ) -> FloatArray:
-        _ = source
-        n, k = contacts.shape[0], contacts.shape[1]
-        out = np.zeros((n, OUT_WIDTH + OUT_EACH * k))
-        for row in range(n):
-            _follow(balls[row], contacts[row], load, free, tolerance, out[row])
-        return out
-
-    return follow
+def _follow_all(
+    balls: FloatArray, contacts: FloatArray, load: FloatArray, free: FloatArray, tolerance: float
+) -> FloatArray:
+    n, k = contacts.shape[0], contacts.shape[1]
+    out = np.zeros((n, OUT_WIDTH + OUT_EACH * k))
+    for row in range(n):
+        _follow(balls[row], contacts[row], load, free, tolerance, out[row])
+    return out

@@ -22,6 +22,8 @@ Predict = Callable[[FloatArray], FloatArray]
 
 _DF = 6.0  # of the proposal: heavier tails than the posterior's
 _ROUNDS = 4
+_LEAST = 3000  # proposals of a round
+_WIDE = 0.1  # share of them from the prior
 _STEP = 0.02  # of differences, in standard deviations of the prior
 _FAR = 1e3  # residual of a prediction that does not exist
 
@@ -200,31 +202,50 @@ def _importance(
     rng: np.random.Generator,
     draws: int,
 ) -> tuple[FloatArray, float]:
-    """Weighted draws from a t that moves to where the weights are; returns equally weighted ones."""
-    p = len(centre)
+    """Weighted draws from a t that moves to where the weights are; returns equally weighted ones.
+
+    A tenth of the proposals comes from the prior (standard normal here), so that no direction which the data
+    leave open is cut short.
+    """
+    p, n = len(centre), max(_LEAST, 3 * draws)
     best: tuple[FloatArray, FloatArray, float] | None = None
     for _ in range(_ROUNDS):
-        root = np.linalg.cholesky(shape + 1e-12 * np.eye(p))
-        normals = rng.standard_normal((2 * draws, p))
-        stretch = np.sqrt(_DF / rng.chisquare(_DF, 2 * draws))
-        z = centre + stretch[:, None] * (normals @ root.T)
-        square = (stretch[:, None] ** 2 * normals**2).sum(axis=1)
-        log_proposal = -0.5 * (_DF + p) * np.log1p(square / _DF)
-        log_weight = log_posterior(z) - log_proposal
+        root = np.asarray(np.linalg.cholesky(shape + 1e-12 * np.eye(p)), dtype=float)
+        stretch = np.sqrt(_DF / rng.chisquare(_DF, n))
+        z = centre + stretch[:, None] * (rng.standard_normal((n, p)) @ root.T)
+        wide = rng.random(n) < _WIDE
+        z[wide] = rng.standard_normal((int(wide.sum()), p))
+        log_weight = log_posterior(z) - _log_proposal(z, centre, root)
         weight = np.exp(log_weight - log_weight.max())
         weight /= weight.sum()
         effective = float(1 / (weight**2).sum())
         if best is None or effective > best[2]:
             best = z, weight, effective
-        if effective > 0.4 * draws:
+        if effective > 0.5 * n:
             break
         centre = weight @ z
-        shape = 1.3 * ((z - centre).T * weight) @ (z - centre) + 1e-6 * np.eye(p)
+        shape = 1.1 * ((z - centre).T * weight) @ (z - centre) + 1e-6 * np.eye(p)
     assert best is not None
     z, weight, effective = best
     # systematic resampling: one uniform number places all the picks
     picks = np.searchsorted(np.cumsum(weight), (np.arange(draws) + rng.uniform()) / draws)
-    return z[np.minimum(picks, len(z) - 1)], effective
+    return z[np.minimum(picks, n - 1)], effective
+
+
+def _log_proposal(z: FloatArray, centre: FloatArray, root: FloatArray) -> FloatArray:
+    """Log density of the mixture of t and standard normal."""
+    p = len(centre)
+    away: FloatArray = z - centre
+    square = (np.linalg.solve(root, away.T) ** 2).sum(axis=0)
+    t = (
+        math.lgamma((_DF + p) / 2)
+        - math.lgamma(_DF / 2)
+        - 0.5 * p * math.log(_DF * math.pi)
+        - float(np.log(np.diag(root)).sum())
+        - 0.5 * (_DF + p) * np.log1p(square / _DF)
+    )
+    normal = -0.5 * (z**2).sum(axis=1) - 0.5 * p * math.log(2 * math.pi)
+    return np.asarray(np.logaddexp(math.log(1 - _WIDE) + t, math.log(_WIDE) + normal))
 
 
 def replicated_misfits(

@@ -129,7 +129,7 @@ def calibration_cautions(
                 f"{one.label} {stated}: how the throw changes with it rests on the model alone. Write it "
                 f"into the trial's setting, e.g. '{example}', and fire a second value."
             )
-    if effective < 0.1 * draws:
+    if effective < 0.25 * draws:
         cautions.append(
             f"The random draws are worth only {effective:.0f} independent ones; intervals are rough. "
             "The trials and the priors disagree, or leave a wide ridge open."
