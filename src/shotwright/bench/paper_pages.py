@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
+import dataclasses
+from functools import partial
+
+from shotwright.base.errors import BadInput, NoAnswer
 from shotwright.base.progress import Progress, silent
+from shotwright.bench.calibrating import calibration_of
 from shotwright.bench.launchers import SEED, PrototypePrediction, ShotShares, predictions_of
 from shotwright.bench.workbook import Workbook
+from shotwright.game.records import Ball
 from shotwright.launcher.prediction import Predicted
+from shotwright.launcher.protocol import Launcher
+from shotwright.notebook.blocks import Block, Picture, Words
+from shotwright.notebook.calibration_blocks import calibration_blocks
+from shotwright.notebook.drawing import Drawing
+from shotwright.notebook.launcher_drawing import launcher_drawing
 from shotwright.notebook.on_paper import PaperHit, PaperPage, ShareBar, ShareGroup
 
 _SHOTS, _DRAWS = 4000, 512  # fewer than `predict` takes: the page prints whole percents
@@ -33,7 +44,35 @@ def paper_pages(book: Workbook, *, seed: int = SEED, progress: Progress = silent
     if not book.launchers:
         return ()
     found = predictions_of(book, draws=_DRAWS, shots=_SHOTS, seed=seed, progress=progress)
-    return tuple(_page(one) for one in found.prototypes)
+    return tuple(_filled(book, _page(one), number, seed) for number, one in enumerate(found.prototypes, 1))
+
+
+def _filled(book: Workbook, page: PaperPage, number: int, seed: int) -> PaperPage:
+    """Add the drawing, and what the prototype's own trials say of its model."""
+    described, ball = book.launcher_of(page.prototype), book.needed_game().ball
+    assert described is not None  # the page was made from it
+    drawing = Picture(
+        f"paper-{number}-drawing",
+        f"Contact geometry of {page.prototype}, to scale, from the dimensions in its launcher file.",
+        partial(_drawn, described.launcher, ball),
+    )
+    return dataclasses.replace(
+        page, drawing=(drawing,), calibration=_learned(book, page.prototype, number, seed)
+    )
+
+
+def _drawn(launcher: Launcher, ball: Ball, key: str, width: float) -> Drawing:
+    return launcher_drawing(launcher, ball, key=key, width=width)
+
+
+def _learned(book: Workbook, prototype: str, number: int, seed: int) -> tuple[Block, ...]:
+    """Predicted against measured; a sentence where there is nothing to compare with."""
+    if not any(shots for _, shots in book.trials_of(prototype)):
+        return (Words("No trial of this prototype yet: nothing here is checked against a shot."),)
+    try:
+        return calibration_blocks(calibration_of(book, prototype, seed=seed), number)
+    except (NoAnswer, BadInput) as reason:
+        return (Words(f"Its trials could not be compared with the model: {reason}."),)
 
 
 def _page(found: PrototypePrediction) -> PaperPage:
