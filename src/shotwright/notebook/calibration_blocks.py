@@ -42,7 +42,7 @@ def calibration_blocks(found: Calibration, number: int) -> tuple[Block, ...]:
             )
         )
     blocks += [_rows(found), _parameters(found)]
-    blocks += [Caution(words) for words in found.cautions]
+    blocks += [Bullets(found.cautions)] if found.cautions else []
     return tuple(blocks)
 
 

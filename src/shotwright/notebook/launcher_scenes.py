@@ -255,7 +255,12 @@ def _three_side(one: ThreeWheels, r: float) -> Iterator[Stroke | Round | Label]:
     squeeze = max(r * (1 + cos) - one.gap.value, 0.0)
     wheel, angle = one.wheel_radius.value, one.elevation.value
     up, down = wheel + r * cos - squeeze / 2, wheel + r - squeeze / 2
-    yield from _wheel(polar((0.0, 0.0), up, angle + math.pi / 2), wheel, 1.0, f"upper wheels R {_mm(wheel)}")
+    yield from _wheel(
+        polar((0.0, 0.0), up, angle + math.pi / 2),
+        wheel,
+        1.0,
+        f"upper wheels R {_mm(wheel)}, left and right of this plane",
+    )
     yield from _wheel(
         polar((0.0, 0.0), down, angle - math.pi / 2), wheel, -1.0, f"lower wheel R {_mm(wheel)}"
     )

@@ -44,8 +44,12 @@ def calibration_words(
         The verdict first.
     """
     shots = sum(one.shots for one in trials)
-    simulated = " All or some of them are SIMULATED." if any(t.origin == "simulated" for t in trials) else ""
-    words = [f"Corrected by {len(trials)} trials with {shots} shots.{simulated}"]
+    fake = sum(t.shots for t in trials if t.origin == "simulated")
+    simulated = (
+        "" if not fake else " All of them are SIMULATED." if fake == shots else f" {fake} are SIMULATED."
+    )
+    trials_said = "one trial" if len(trials) == 1 else f"{len(trials)} trials"
+    words = [f"Corrected by {trials_said} with {shots} shots.{simulated}"]
     if fits:
         words.append(
             "The corrected model fits these trials: data as far from it as these come up in "
