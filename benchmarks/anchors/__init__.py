@@ -1,0 +1,1 @@
+"""What `flight_anchors.py` compares the flight kernel with, and the work that all of them do."""
