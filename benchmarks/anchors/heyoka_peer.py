@@ -13,7 +13,7 @@ TOLERANCE = {"A": 1e-6, "B": 1e-7}  # its loosest powers of ten with an error be
 
 
 def equations(case: Case):
-    """Place, velocity and a fading spin; parameters: the spin's axis, and the surface speed of a lasting one."""
+    """Place, velocity, a fading spin; parameters: the spin's axis, and the surface speed of a lasting one."""
     model = case.model
     ball, wind = model.ball, model.wind
     k = model.density * math.pi * ball.diameter**2 / 4 / (2 * ball.mass)

@@ -89,7 +89,7 @@ def test_a_folder_that_cannot_be_written_gets_one_line(tmp_path):
 
 def test_code_is_found_in_a_folder_that_may_only_be_read(tmp_path):
     ask(start(tmp_path))
-    (lock,) = tmp_path.rglob("lock")
+    (lock,) = tmp_path.rglob("*.lock")
     lock.unlink()
     lock.mkdir()  # nobody can lock, as on a disk mounted for reading
     assert ask(start(tmp_path)) == [("12.0 1.5 loaded\n", "")]

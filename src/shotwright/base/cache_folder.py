@@ -63,8 +63,8 @@ def _parent(environment: Mapping[str, str], system: str, home: Path | None) -> P
 
 
 @contextlib.contextmanager
-def one_at_a_time(folder: Path) -> Iterator[None]:
-    """Hold other processes and threads back that want to compile into the same folder.
+def one_at_a_time(folder: Path, what: str = "all") -> Iterator[None]:
+    """Hold other processes and threads back that want to compile the same into the same folder.
 
     Where a folder can't be written, or its disk knows no locks, nobody is held back.
 
@@ -72,6 +72,8 @@ def one_at_a_time(folder: Path) -> Iterator[None]:
     ----------
     folder : Path
         The folder for compiled code.
+    what : str
+        What is to be compiled, as a file's name.
 
     Yields
     ------
@@ -81,7 +83,7 @@ def one_at_a_time(folder: Path) -> Iterator[None]:
     with contextlib.ExitStack() as stack:
         with contextlib.suppress(OSError):
             folder.mkdir(parents=True, exist_ok=True)
-            file = stack.enter_context((folder / "lock").open("ab"))
+            file = stack.enter_context((folder / f"{what}.lock").open("ab"))
             _lock(file)
             stack.callback(_unlock, file)
         yield

@@ -58,11 +58,12 @@ class Compiled:
         self._turn = threading.Lock()
         self._dispatcher = numba.njit(**options)(function)
         self._dispatcher._cache = _Kept(function, self.folder, text, name)
+        self._file = self._dispatcher._cache._impl.filename_base
 
     def __call__(self, *arguments: Any) -> Any:
         """Call it; the first time, compile or load it for arguments of these types."""
         if not self._ready:
-            with self._turn, one_at_a_time(self.folder):
+            with self._turn, one_at_a_time(self.folder, self._file):
                 self._dispatcher.compile(tuple(numba.typeof(argument) for argument in arguments))
                 self._ready = True
         return self._dispatcher(*arguments)

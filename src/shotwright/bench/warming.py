@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import time
 from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass
+from functools import partial
+from multiprocessing import get_context
 
 from shotwright.base.cache_folder import cache_folder, remove_old_folders
 from shotwright.base.plain import Result
@@ -52,27 +56,32 @@ def warm_up(*, progress: Progress = silent) -> WarmUp:
     WarmUp
         What was compiled, and where it is kept.
     """
-    seconds = []
-    for i, (name, work) in enumerate(STEPS):
-        progress(i / len(STEPS), name)
-        started = time.perf_counter()
-        work()
-        seconds.append(time.perf_counter() - started)
-    progress(1.0, "done")
+    started = time.perf_counter()
+    names = tuple(name for name, _ in STEPS)
+    workers = min(os.cpu_count() or 1, _MOST_AT_ONCE)
+    # processes, since a compiler keeps the interpreter to itself; each leaves its part in the folder
+    with ProcessPoolExecutor(workers, get_context("spawn")) as pool:
+        waiting = {pool.submit(_timed, work): name for name, work in STEPS}
+        seconds: dict[str, float] = {}
+        progress(0.0, "compiling")
+        for done in as_completed(waiting):
+            seconds[waiting[done]] = done.result()
+            progress(len(seconds) / len(STEPS), f"{len(seconds)} of {len(STEPS)} ready")
     folder = cache_folder()
     kept = any(folder.glob("*.nbi"))
-    names = tuple(name for name, _ in STEPS)
-    words = f"{_listed(names).capitalize()} ready after {sum(seconds):.1f} s, "
+    words = f"All {len(names)} parts are ready after {time.perf_counter() - started:.0f} s, "
     words += f"kept in {folder}." if kept else f"but {folder} can't be written, so nothing is kept."
     removed = remove_old_folders(folder)
-    return WarmUp(names, tuple(seconds), str(folder), kept, removed, (words,))
+    return WarmUp(names, tuple(seconds[name] for name in names), str(folder), kept, removed, (words,))
 
 
-def _listed(names: tuple[str, ...]) -> str:
-    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+def _timed(work: Callable[[], None]) -> float:
+    started = time.perf_counter()
+    work()
+    return time.perf_counter() - started
 
 
-def _flights() -> None:
+def _flights(drag: str, decay: float) -> None:
     import numpy as np
 
     from shotwright.flight.crossing import fly_to_plane
@@ -80,16 +89,12 @@ def _flights() -> None:
     from shotwright.flight.opening import edge_clearance
     from shotwright.game.records import Ball, CoefficientLaw, Target, Weather
 
+    ball = Ball("ball", 0.2, 0.2, CoefficientLaw(drag, 0.5), CoefficientLaw("cross"), spin_decay=decay)
     velocity = np.tile([5.0, 0.0, 6.0], (_MANY, 1))
     ring = Target("ring", (3.0, 0.0, 1.0), 0.0, np.pi / 2, radius=0.5)
-    steady, falling = CoefficientLaw("constant", 0.5), CoefficientLaw("drag-crisis")
-    # laws that the lanes know, without and with spin decay, and one that they leave to the equations alone
-    alone = CoefficientLaw("haider-levenspiel")
-    for drag, decay in ((steady, 0.0), (steady, 0.1), (falling, 0.1), (alone, 0.1)):
-        ball = Ball("ball", 0.2, 0.2, drag, CoefficientLaw("cross"), spin_decay=decay)
-        model, up = flight_model(ball, Weather()), (0, 0, 1)
-        found = fly_to_plane(model, (0, 0, 1), velocity, (0, -9, 0), ring.centre, up, snap=True)
-    edge_clearance(ring, found, ball.radius)
+    model, up = flight_model(ball, Weather()), (0, 0, 1)
+    found = fly_to_plane(model, (0, 0, 1), velocity, (0, -9, 0), ring.centre, up, snap=True, plain=False)
+    edge_clearance(ring, found, ball.radius, plain=False)
 
 
 def _throws() -> None:
@@ -159,13 +164,33 @@ def _wheels() -> None:
     run(Passage(0.14, 0.09, 0.4, 1.0, 0.0, 0.3), surfaces)
 
 
+def _grids() -> None:
+    import numpy as np
+
+    from shotwright.flight.line_of_fire import line_of_fire
+    from shotwright.flight.model import flight_model
+    from shotwright.flight.surrogate import shot_surrogate
+    from shotwright.game.records import Ball, CoefficientLaw, FiringPosition, Target, Weather
+
+    ball = Ball("ball", 0.2, 0.2, CoefficientLaw("constant", 0.5), CoefficientLaw("cross"))
+    ring = Target("ring", (3.0, 0.0, 1.0), 0.0, np.pi / 2, radius=0.5)
+    spot = FiringPosition("spot", 0.0, 0.0, 0.0, 0.0)
+    line = line_of_fire(flight_model(ball, Weather()), ring, spot, 1.0, spin_parameter=0.1)
+    shot_surrogate(line, (7.0, 8.0), (0.9, 1.0), tolerance=1e-3).on_grid(np.array([7.5]), np.array([0.95]))
+
+
+_MOST_AT_ONCE = 4  # processes; each takes some hundred megabytes
 _MANY = 40  # more than are flown by the plain equations
 # what is compiled, and a little work that needs it
 STEPS: tuple[tuple[str, Callable[[], None]], ...] = (
-    ("flight kernels", _flights),
+    ("flights with steady drag", partial(_flights, "constant", 0.0)),
+    ("with spin decay", partial(_flights, "constant", 0.1)),
+    ("with a drag crisis", partial(_flights, "drag-crisis", 0.1)),
+    ("with other laws", partial(_flights, "haider-levenspiel", 0.1)),
     ("throws", _throws),
     ("bounces", _bounces),
-    ("polygon kernel", _polygons),
+    ("polygons", _polygons),
     ("hit probabilities", _hits),
     ("wheel launchers", _wheels),
+    ("grids of shots", _grids),
 )
