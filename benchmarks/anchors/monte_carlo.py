@@ -9,12 +9,12 @@ import tracemalloc
 from collections.abc import Callable
 
 import numpy as np
-from shotwright.flight.throws import counted_hits
 
 from anchors.workload import START, Case
 from shotwright.flight.chance import Aim, Scatter, Surroundings, flown_hits, scattered_launches
 from shotwright.flight.crossing import COARSE, fly_to_plane
 from shotwright.flight.model import FlightModel, launch_vectors
+from shotwright.flight.throws import counted_hits
 from shotwright.game.records import Target
 
 THROWS = 200_000

@@ -89,7 +89,7 @@ def draw(n: int = DRAWN, seed: int = 12345) -> Launches:
 
 
 def cases(names: list[str]) -> list[Case]:
-    """A: constant drag, still air, lasting spin; B: drag crisis, wind, fading spin; z: level, x: upright plane."""
+    """A: constant drag, still air, lasting spin; B: drag crisis, wind, fading spin; z level, x upright."""
     planes = {"z": ((0.0, 0.0, 1.2), (0.0, 0.0, 1.0)), "x": ((4.0, 0.0, 0.0), (-1.0, 0.0, 0.0))}
     area = math.pi * DIAMETER**2 / 4
     decay = PER_METRE * 2 * 0.4 * MASS / (DENSITY * area)
