@@ -242,7 +242,7 @@ def _prediction(
             progress((k + 0.5) / len(pairs), f"variance shares of {described.prototype} from {place.name}")
             sources.append(_sources(situation, settings, hit, counts, seed))
     words = (
-        *_release_words(release),
+        *release_words(release),
         *_mismatches(prototype, described, release),
         *(w for h in hits for w in h.words),
     )
@@ -270,7 +270,8 @@ def _sources(
     )
 
 
-def _release_words(release: ReleasePrediction) -> tuple[str, ...]:
+def release_words(release: ReleasePrediction) -> tuple[str, ...]:
+    """Say what a launcher on paper throws, and where the energy goes."""
     at = ", ".join(f"{name} {shown}" for name, shown in release.settings) or "its one setting"
     speed, elevation, spin, reach = (
         release.speed_m_s,

@@ -190,7 +190,22 @@ def _windows(book: Workbook, model: FlightModel, progress: Progress) -> list[tup
 
 
 def shot_paths(model: FlightModel, position: FiringPosition, window: ShotWindow) -> dict[str, FloatArray]:
-    """Paths of the shots worth drawing."""
+    """Fly the shots of a window that are worth drawing.
+
+    Parameters
+    ----------
+    model : FlightModel
+        Ball and air.
+    position : FiringPosition
+        Where from.
+    window : ShotWindow
+        Its slowest and its most forgiving shot.
+
+    Returns
+    -------
+    dict of str to ndarray, shape (k, 3)
+        Path of the ball's centre by name of the shot. [m]
+    """
     shots: dict[str, NeededShot | None] = {
         "minimum speed": window.minimum_speed,
         "most forgiving": window.most_forgiving,

@@ -8,7 +8,7 @@ from functools import partial
 from shotwright.base.errors import BadInput, NoAnswer
 from shotwright.base.progress import Progress, silent
 from shotwright.bench.calibrating import calibration_of
-from shotwright.bench.launchers import SEED, PrototypePrediction, ShotShares, predictions_of
+from shotwright.bench.launchers import SEED, Predictions, PrototypePrediction, ShotShares, predictions_of
 from shotwright.bench.workbook import Workbook
 from shotwright.game.records import Ball
 from shotwright.launcher.prediction import Predicted
@@ -44,6 +44,26 @@ def paper_pages(book: Workbook, *, seed: int = SEED, progress: Progress = silent
     if not book.launchers:
         return ()
     found = predictions_of(book, draws=_DRAWS, shots=_SHOTS, seed=seed, progress=progress)
+    return pages_of(book, found, seed=seed)
+
+
+def pages_of(book: Workbook, found: Predictions, *, seed: int = SEED) -> tuple[PaperPage, ...]:
+    """Return the pages of predictions that are there already.
+
+    Parameters
+    ----------
+    book : Workbook
+        The project that they are of.
+    found : Predictions
+        What was predicted.
+    seed : int
+        Of the draws of what the trials teach.
+
+    Returns
+    -------
+    tuple of PaperPage
+        One for each.
+    """
     return tuple(_filled(book, _page(one), number, seed) for number, one in enumerate(found.prototypes, 1))
 
 

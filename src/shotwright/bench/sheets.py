@@ -15,7 +15,9 @@ from shotwright.base.plain import Result
 from shotwright.base.progress import Progress, silent
 from shotwright.bench.choosing import latest_choice, rank
 from shotwright.bench.evidence import SEED, dispersion_of, hits_of
+from shotwright.bench.launchers import Predictions
 from shotwright.bench.notebooks import choice_on_record
+from shotwright.bench.paper_pages import pages_of
 from shotwright.bench.results import Decision, HitTable
 from shotwright.bench.workbook import Workbook, load, opened
 from shotwright.choice.decision import CRITERIA, RecordedChoice
@@ -24,6 +26,7 @@ from shotwright.notebook.blocks import Picture, Section
 from shotwright.notebook.chapters.choice import CONDITIONS, choice
 from shotwright.notebook.chapters.comparison import comparison
 from shotwright.notebook.chapters.hits import hits
+from shotwright.notebook.chapters.on_paper import on_paper
 from shotwright.notebook.chapters.trials import trials
 from shotwright.notebook.content import NotebookContent
 from shotwright.notebook.from_results import (
@@ -222,6 +225,28 @@ def choice_sheet(at: Standing, decision: Decision, width: float) -> Sheet:
         testing_words=at.hits.words,
     )
     return _sheet(at.book, (choice(content),), width, folded=lambda title: met and title == CONDITIONS)
+
+
+def prediction_sheet(project: Path, found: Predictions, width: float) -> Sheet:
+    """Show what prototypes on paper would throw.
+
+    Parameters
+    ----------
+    project : Path
+        The project file.
+    found : Predictions
+        What was predicted.
+    width : float
+        Room for the drawings. [px]
+
+    Returns
+    -------
+    Sheet
+        One chapter for each.
+    """
+    with opened(project, read_only=True) as file:
+        book = load(file)
+    return _sheet(book, on_paper(_content(book, on_paper=pages_of(book, found))), width)
 
 
 def _content(book: Workbook, **parts: Any) -> NotebookContent:

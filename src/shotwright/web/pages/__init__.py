@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from starlette.routing import BaseRoute
 
-from shotwright.web.pages import choice, evidence, field, files, phones, photo, range, start
+from shotwright.web.pages import choice, evidence, field, files, phones, photo, prototypes, range, start
 from shotwright.web.stations import Station
 
 # The pages in the order of the chain, from rule book to notebook.
 STATIONS: tuple[Station, ...] = (
     Station("/", "Start", "where the project stands"),
     Station("/field", "Field", "what each shot needs"),
+    Station("/prototypes", "Prototypes", "what each would throw"),
     Station("/range", "Test range", "where the balls landed"),
     Station("/evidence", "Evidence", "what the shots show"),
     Station("/choice", "Choice", "which one to build"),
@@ -19,6 +20,7 @@ STATIONS: tuple[Station, ...] = (
 PAGES: tuple[list[BaseRoute], ...] = (
     start.ROUTES,
     field.ROUTES,
+    prototypes.ROUTES,
     range.ROUTES,
     photo.ROUTES,
     evidence.ROUTES,
