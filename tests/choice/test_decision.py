@@ -55,7 +55,8 @@ def hit(prototype: str, position: str, target: str = "high", *, reason: str | No
 def draws(
     prototype: str, position: str, chance: object, target: str = "high", points: float = 3.0
 ) -> HitDraws:
-    return HitDraws(prototype, position, target, points, np.asarray(chance, dtype=float))
+    given = np.asarray(chance, dtype=float)
+    return HitDraws(prototype, position, target, points, given, given)
 
 
 def both(hood: object, twin: object) -> tuple[list[HitProbability], list[HitDraws]]:

@@ -20,6 +20,7 @@ from shotwright.bench.results import Decision, HitTable, WrittenFiles
 from shotwright.bench.workbook import Workbook, load, opened
 from shotwright.choice.decision import RecordedChoice
 from shotwright.choice.records import HitDraws
+from shotwright.choice.worth_of_testing import gain_lines
 from shotwright.flight.crossing import trace
 from shotwright.flight.model import FlightModel, flight_model, launch_vectors
 from shotwright.flight.needed_shots import NeededShot
@@ -162,10 +163,15 @@ def notebook_content(
         criteria=criteria_rows(decision),
         ranks=rank_rows(decision),
         choices=choice_on_record(recorded, decision),
-        testing_words=() if still or not table.words else table.words,
+        testing_words=(*_testing(decision), *(() if still else table.words)),
         truth=truth_rows(table, truth),
         on_paper=paper_pages(book, seed=seed, progress=scaled(0.7, 0.25)),
     )
+
+
+def _testing(decision: Decision) -> tuple[str, ...]:
+    """What more shots before choosing would gain, in one line for each number of them."""
+    return gain_lines(decision.testing) if decision.testing else ()
 
 
 def _windows(book: Workbook, model: FlightModel, progress: Progress) -> list[tuple[ShotWindow, str]]:

@@ -9,6 +9,7 @@ from shotwright.bench.flight_result import BounceRow, FlightResult
 from shotwright.choice.decision import Decision
 from shotwright.choice.predicted_records import PredictedHit
 from shotwright.choice.records import HitProbability, SpreadSummary
+from shotwright.choice.worth_of_testing import SampleGain
 from shotwright.flight.needed_shots import NeededShot
 from shotwright.flight.shared_settings import CommonSettings
 from shotwright.flight.windows import ShotWindow
@@ -26,6 +27,7 @@ __all__ = [
     "CommonSettings",
     "Comparison",
     "Decision",
+    "SampleGain",
     "DispersionResult",
     "DropTest",
     "FlightResult",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from shotwright.base.errors import BadInput
 from shotwright.base.plain import Result
 from shotwright.choice.records import HitDraws, HitProbability
+from shotwright.choice.worth_of_testing import WorthOfTesting, contenders_of, worth_of_testing
 from shotwright.game.records import Game, Limits
 from shotwright.statistics.ranking import acceptability, chance_dominated, chance_of_rank
 from shotwright.trials.records import Prototype
@@ -118,6 +119,8 @@ class Decision(Result):
         Seed of the draws.
     words : tuple of str
         The same in plain sentences.
+    testing : WorthOfTesting, optional
+        What more shots would be worth before choosing by hit probability; None when one prototype is left.
     """
 
     prototypes: tuple[str, ...]
@@ -132,6 +135,7 @@ class Decision(Result):
     recorded: RecordedChoice | None
     seed: int
     words: tuple[str, ...]
+    testing: WorthOfTesting | None = None
 
 
 def gates_of(prototype: Prototype, limits: Limits, hits: Sequence[HitProbability], game: Game) -> list[Gate]:
@@ -281,9 +285,9 @@ def decide(
         seed=seed,
         words=(),
     )
-    return Decision(
-        **{**{f: getattr(decision, f) for f in Decision.__slots__}, "words": _words(decision, gates)}
-    )
+    testing = worth_of_testing(contenders_of(admitted, draws, game), rng)
+    words = _words(decision, gates)
+    return replace(decision, words=(*words, *(testing.words if testing else ())), testing=testing)
 
 
 def _criteria(

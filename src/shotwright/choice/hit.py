@@ -272,7 +272,16 @@ def hit_probability(
         bounces=game.bounces,
         direct=_interval(direct, weights) if game.bounces else None,
     )
-    draws = HitDraws(launcher.prototype.name, position.name, target.name, target.points, chance)
+    draws = HitDraws(
+        prototype=launcher.prototype.name,
+        position=position.name,
+        target=target.name,
+        points=target.points,
+        chance=chance,
+        by_marks=chance,
+        spread=launcher.spread,
+        evidence=launcher.evidence,
+    )
     if weights is not None:
         picked = np.random.default_rng([seed, 2]).choice(len(chance), len(chance), p=weights)
         draws = replace(draws, chance=chance[picked])

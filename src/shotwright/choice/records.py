@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from shotwright.base.estimate import Estimate, Estimated
 from shotwright.base.plain import Result
+from shotwright.trials.spread import LaunchSpread, TrialEvidence
 
 FloatArray = NDArray[np.float64]
 
@@ -187,7 +188,13 @@ class HitDraws:
     points : float
         What a score is worth.
     chance : ndarray, shape (m,)
-        Draws, in the same order as the launch spread's. [-]
+        Draws, in the same order as the launch spread's unless hits were counted here. [-]
+    by_marks : ndarray, shape (m,)
+        Draws before hits that were counted here weigh them, always in the launch spread's order. [-]
+    spread : LaunchSpread, optional
+        The draws of the launcher.
+    evidence : tuple of TrialEvidence
+        The trials behind them.
     """
 
     prototype: str
@@ -195,3 +202,6 @@ class HitDraws:
     target: str
     points: float
     chance: FloatArray
+    by_marks: FloatArray
+    spread: LaunchSpread | None = None
+    evidence: tuple[TrialEvidence, ...] = ()

@@ -15,7 +15,7 @@ from shotwright.cli.tables import paragraphs, section, table
 from shotwright.cli.wording import CHANCE, Column, blocks, cell, table_of
 
 if TYPE_CHECKING:
-    from shotwright.bench.results import Decision
+    from shotwright.bench.results import Decision, SampleGain
 
 GATES = (
     Column("prototype", "prototype"),
@@ -93,6 +93,7 @@ def decision_words(found: Decision) -> str:
         section(f"Chances, {how}", chances(found)),
         section("Gates", table_of(found.gates, GATES)),
         section("Criteria", table_of([_criterion(row) for row in found.criteria], CRITERIA)),
+        section("Points of hit probability that more shots before choosing would gain", testing(found)),
     )
 
 
@@ -123,6 +124,36 @@ def chances(found: Decision) -> str:
         for row in found.acceptability
     ]
     return table(["prototype", *ranks, "most points", "beaten in all"], rows, text_width())
+
+
+def testing(found: Decision) -> str:
+    """Write what more shots before choosing would gain, with the error of the simulation.
+
+    Parameters
+    ----------
+    found : Decision
+        The ranking.
+
+    Returns
+    -------
+    str
+        A table; empty when there is nothing to choose.
+    """
+    worth = found.testing
+    if worth is None:
+        return ""
+    whose = list(dict.fromkeys(g.of for g in worth.gains))
+    rows = []
+    for shots in dict.fromkeys(g.shots for g in worth.gains):
+        here = {g.of: g for g in worth.gains if g.shots == shots}
+        rows.append([f"{shots}", *(_gain(here[name]) for name in whose)])
+    rows.append(["all known", _gain(worth.perfect), *([""] * (len(whose) - 1))])
+    heads = ("of each" if k == 0 else f"{name} alone" for k, name in enumerate(whose))
+    return table(["more shots", *heads], rows, text_width())
+
+
+def _gain(gain: SampleGain) -> str:
+    return f"{gain.gain_percent:.2f} ± {gain.standard_error_percent:.2f}"
 
 
 def others(name: str, *kinds: dict[str, float]) -> list[float | None]:
