@@ -17,7 +17,7 @@ from shotwright.bench.sweeps.chunks import Chunk, seeded
 from shotwright.bench.sweeps.run import run_chunks
 from shotwright.bench.workbook import Workbook, read_workbook
 from shotwright.choice.hit import as_scatter, launcher_from_trials
-from shotwright.choice.setting_grid import FLIGHTS, GridLauncher, GridPiece, GridTask
+from shotwright.choice.setting_grid import GridLauncher, GridPiece, GridTask
 from shotwright.flight.chance import Scatter
 from shotwright.flight.model import FlightModel, flight_model
 from shotwright.trials.records import Prototype
@@ -27,6 +27,7 @@ FloatArray = NDArray[np.float64]
 SEED = 1
 SPEEDS, ELEVATIONS, DRAWS = 41, 9, 1000
 _NEARLY = 0.1  # below the best that a setting may be to count as nearly as good
+_IN_PROCESS = 5_000_000  # flights below which starting workers takes longer than they save
 _WORTH_SAYING = 0.05
 _USUAL = (3.0, 15.0)  # m/s to look between when nobody says
 
@@ -205,7 +206,7 @@ def setting_table(
     task = GridTask(model, launchers, pairs, obstacles)
     chunks = seeded(task.pieces(draws), seed)
     flights = sum(len(g.speeds) * len(g.elevations) for g in launchers) * len(pairs) * draws
-    here = workers is None and scheduler is None and flights < 4 * FLIGHTS
+    here = workers is None and scheduler is None and flights < _IN_PROCESS
     counts = run_chunks(
         chunks, CountPiece(task), workers=1 if here else workers, scheduler=scheduler, progress=progress
     )

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import functools
 import itertools
-import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
@@ -16,6 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from shotwright.base.cores import usable_cores
 from shotwright.flight.follow import END_WIDTH, LOG_WIDTH, follow
 from shotwright.flight.kernel import compile_plain, with_arrays
 from shotwright.flight.laws import PackedLaw
@@ -58,8 +58,7 @@ def follow_many(
         run(*edges, starts, bodies, drag, lift, goal, shapes, *rest, log, *out)
 
     n = len(starts)
-    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    workers = min(cores, n // _CHUNK)
+    workers = min(usable_cores(), n // _CHUNK)
     if workers < 2:
         chunk((0, n))
         return

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import functools
 import itertools
-import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -23,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwright.base.compiled import Compiled, text_of, with_compiled_callees
+from shotwright.base.cores import usable_cores
 from shotwright.flight.dop853 import advance
 from shotwright.flight.drag import drag_of
 from shotwright.flight.laws import PackedLaw
@@ -188,7 +188,4 @@ def with_arrays(law: PackedLaw) -> PackedLaw:
 
 def _cores() -> int:
     """Cores that this process may use."""
-    try:
-        return len(os.sched_getaffinity(0))
-    except AttributeError:  # not offered outside Linux
-        return os.cpu_count() or 1
+    return usable_cores()

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import contextlib
 import importlib
+import os
 import socket
 import time
 import urllib.parse
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any, TypeVar
 
+from shotwright.base.cores import LIMIT
 from shotwright.base.errors import BadInput, NoAnswer
 from shotwright.base.progress import Progress
 from shotwright.bench.sweeps.chunks import counted
@@ -171,5 +173,6 @@ def _hold(function: Callable[[Any], Any]) -> Callable[[Any], Any]:
 
 
 def _call(function: Callable[[Any], Any], chunk: Any) -> Any:
-    """Run one chunk in a worker."""
+    """Run one chunk in a worker, which has one core for each of its threads."""
+    os.environ.setdefault(LIMIT, "1")
     return function(chunk)

@@ -14,6 +14,7 @@ from concurrent.futures.process import BrokenProcessPool
 from multiprocessing import connection, get_context, parent_process
 from typing import Any, TypeVar
 
+from shotwright.base.cores import LIMIT
 from shotwright.base.errors import NoAnswer
 from shotwright.base.progress import Progress
 from shotwright.bench.sweeps.chunks import counted
@@ -22,8 +23,8 @@ Given = TypeVar("Given")
 Found = TypeVar("Found")
 
 ATTEMPTS = 3  # calls of one chunk that may end with its worker
-# The numerical libraries would each start a thread per core in each worker.
-_ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
+# Flights and numerical libraries would each start a thread per core in each worker.
+_ONE_THREAD = dict.fromkeys((LIMIT, "OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 _LISTEN = 0.2  # s between looks at the keyboard and the progress
 
 _work_of_this_worker: list[Callable[[Any], Any]] = []

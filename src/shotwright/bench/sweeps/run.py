@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Sequence
 from typing import TypeVar
 
+from shotwright.base.cores import usable_cores
 from shotwright.base.errors import BadInput
 from shotwright.base.progress import Progress, silent
 from shotwright.bench.sweeps.chunks import counted
@@ -68,7 +68,7 @@ def run_chunks(
         return run_on_cluster(chunks, function, scheduler, progress)
     if workers is not None and workers < 1:
         raise BadInput(f"{workers} workers can't work; at least 1 is needed", field="workers")
-    count = min(workers or cores(), len(chunks))
+    count = min(workers or usable_cores(), len(chunks))
     if count > 1:
         from shotwright.bench.sweeps.pool import run_in_pool
 
@@ -79,10 +79,3 @@ def run_chunks(
         found.append(function(chunk))
     progress(1.0, "done")
     return found
-
-
-def cores() -> int:
-    """Return the number of cores that this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1

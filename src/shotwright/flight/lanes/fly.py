@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import itertools
 import math
-import os
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 from numpy.typing import NDArray
 
+from shotwright.base.cores import usable_cores
 from shotwright.flight.lanes import layout
 from shotwright.flight.lanes.build import compiled_lanes
 from shotwright.flight.lanes.kinds import STEPS, LaneLaws
@@ -170,7 +170,4 @@ def cores() -> int:
     int
         At least 1.
     """
-    try:
-        return len(os.sched_getaffinity(0))
-    except AttributeError:  # not offered outside Linux
-        return os.cpu_count() or 1
+    return usable_cores()
