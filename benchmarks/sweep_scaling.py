@@ -124,8 +124,9 @@ def main() -> None:
     each = (timed(many, nothing, 1)[1] - statistics.median(starts[1])) / len(many)
     answer = function(chunks[0])[0]
     print(
-        f"an empty chunk {1e3 * each:.2f} ms of CPU in its worker; bytes: "
-        f"chunk {len(pickle.dumps(chunks[0]))}, answer {len(pickle.dumps(answer))}, shared part {len(pickle.dumps(function))} once a worker"
+        f"an empty chunk {1e3 * each:.2f} ms of CPU in its worker; bytes: chunk "
+        f"{len(pickle.dumps(chunks[0]))}, answer {len(pickle.dumps(answer))}, shared part "
+        f"{len(pickle.dumps(function))} once a worker"
     )
     if options.scheduler:
         start = time.perf_counter()
