@@ -122,7 +122,10 @@ class Situation:
             inputs["ball_diameter"],
         )
         crossings = self._cross(launches, ())
-        scored = passes(self.target, crossings, launches.diameter / 2)
+        scored = np.zeros(len(releases), dtype=bool)
+        rows = self._near(crossings)
+        ends, near = crossings.some(rows), launches.some(rows)
+        scored[rows] = passes(self.target, ends, near.diameter / 2)
         if self.obstacles and scored.any():
             rows = np.flatnonzero(scored)
             heading, scoring = float(np.mean(settings[AIM])), launches.some(rows)
@@ -132,6 +135,12 @@ class Situation:
             some = launches.some(again)
             scored[again] = passes(self.target, self._cross(some, self.obstacles), some.diameter / 2)
         return scored
+
+    def _near(self, crossings: Crossings) -> NDArray[np.intp]:
+        """Flights that cross within the circle about the opening: no other can pass it."""
+        off = crossings.position - np.asarray(self.target.centre)
+        outline = self.target.radius or float(np.linalg.norm(self.target.corners, axis=1).max())
+        return np.flatnonzero(crossings.crossed & (np.einsum("ij,ij->i", off, off) <= outline**2))
 
     def _cross(self, launches: LaunchArrays, obstacles: Sequence[Obstacle]) -> Crossings:
         return fly_to_plane(
