@@ -106,7 +106,7 @@ class Situation:
         hits away. Crossings are good to 1e-6 m here.
         """
         inputs = drawn_inputs(self.described, self.model.ball, settings, normals)
-        inputs = {name: np.ascontiguousarray(column).ravel() for name, column in inputs.items()}
+        inputs = {name: column.ravel() for name, column in inputs.items()}
         releases = self.described.release(inputs)
         times = len(releases) // len(normals)
         around = normals[:, -len(PLACES) :]

@@ -50,7 +50,9 @@ def drawn_inputs(
             value = value + spread_at(described, one, value) * columns[one.name]
             value = np.clip(value, one.low, one.high)
         found[one.name] = value
-    return dict(zip(found, np.broadcast_arrays(np.zeros(len(normals)), *found.values())[1:], strict=True))
+    shape = np.broadcast_shapes((len(normals),), *(column.shape for column in found.values()))
+    # copies: what is only spread over one place in memory may not be written to, nor handed to the kernel
+    return {name: np.array(np.broadcast_to(column, shape)) for name, column in found.items()}
 
 
 def spread_at(described: Described, one: Input, value: ArrayLike) -> FloatArray:
