@@ -162,6 +162,10 @@ def test_a_loose_ball_is_not_thrown() -> None:
     out = shot(HOOD, gap=0.2)
 
     assert out.limit[0] == Limit.NO_BITE
+    assert out.speed[0] == 0
+    assert out.energy_taken[0] + out.motor_work[0] == pytest.approx(
+        out.ball_energy[0] + sum(loss[0] for loss in out.losses.values()), abs=1e-6
+    )
 
 
 def test_energy_lost_takes_its_share_of_the_ball() -> None:

@@ -86,27 +86,29 @@ def _solve(work: FloatArray, k: int) -> None:
     if k == 1:
         work[6, 0] /= work[7, 0]
         return
-    g, f = work[7:], work[6]
     top = 0.0
     for i in range(k):
-        top = max(top, g[i, i])
+        top = max(top, work[7 + i, i])
     # contacts with the same arms: a trace of give makes them share
     for i in range(k):
         for j in range(i):
-            if abs(g[i, i] * g[j, j] - g[i, j] * g[i, j]) < 1e-13 * g[i, i] * g[j, j]:
-                g[i, i] += 1e-10 * top
+            if (
+                abs(work[7 + i, i] * work[7 + j, j] - work[7 + i, j] * work[7 + i, j])
+                < 1e-13 * work[7 + i, i] * work[7 + j, j]
+            ):
+                work[7 + i, i] += 1e-10 * top
     for i in range(k):
-        if abs(g[i, i]) < 1e-13 * top:
-            g[i, i] += 1e-10 * top
+        if abs(work[7 + i, i]) < 1e-13 * top:
+            work[7 + i, i] += 1e-10 * top
         for j in range(i + 1, k):
-            factor = g[j, i] / g[i, i]
+            factor = work[7 + j, i] / work[7 + i, i]
             for c in range(i, k):
-                g[j, c] -= factor * g[i, c]
-            f[j] -= factor * f[i]
+                work[7 + j, c] -= factor * work[7 + i, c]
+            work[6, j] -= factor * work[6, i]
     for i in range(k - 1, -1, -1):
         for c in range(i + 1, k):
-            f[i] -= g[i, c] * f[c]
-        f[i] /= g[i, i]
+            work[6, i] -= work[7 + i, c] * work[6, c]
+        work[6, i] /= work[7 + i, i]
 
 
 @compiled
@@ -176,9 +178,24 @@ def forces(
             for j in range(k):
                 if mode[j] != 0:
                     work[5, i] -= _couple(ball, contacts, work, i, j) * work[4, j]
-    if want == 2:
-        _who_grips(ball, contacts, mode, work)
-    count = 0
+    if stuck > 0:
+        enough = _gripping(ball, contacts, mode, work)
+        if want == 2 and not enough:
+            for i in range(k):
+                work[4, i] = 0.0 if mode[i] == 0 else work[4, i]
+            _who_grips(ball, contacts, mode, work)
+            _gripping(ball, contacts, mode, work)
+    if want > 0:
+        for i in range(k):
+            for j in range(k):
+                if mode[j] == 0:
+                    work[5, i] -= _couple(ball, contacts, work, i, j) * work[4, j]
+
+
+@compiled
+def _gripping(ball: FloatArray, contacts: FloatArray, mode: NDArray[np.int64], work: FloatArray) -> bool:
+    """Find the forces that keep the gripping contacts so; returns whether their grip is enough for that."""
+    k, count, enough = len(contacts), 0, True
     for i in range(k):
         if mode[i] == 0:
             work[6, count] = work[5, i]
@@ -188,19 +205,14 @@ def forces(
                     work[7 + count, column] = _couple(ball, contacts, work, i, j)
                     column += 1
             count += 1
-    if count == 0:
-        return
     _solve(work, count)
     column = 0
     for j in range(k):
         if mode[j] == 0:
             work[4, j] = work[6, column]
+            enough = enough and abs(work[4, j]) <= contacts[j, GRIP] * work[0, j] * (1 - 1e-12)
             column += 1
-    if want > 0:
-        for i in range(k):
-            for j in range(k):
-                if mode[j] == 0:
-                    work[5, i] -= _couple(ball, contacts, work, i, j) * work[4, j]
+    return enough
 
 
 @compiled

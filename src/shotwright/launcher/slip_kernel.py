@@ -235,12 +235,12 @@ def _advance(
 @compiled
 def _follow(
     ball: FloatArray, contacts: FloatArray, load: FloatArray, free: FloatArray, tolerance: float,
-    out: FloatArray,
+    y: FloatArray, new: FloatArray, before: FloatArray, stages: FloatArray, work: FloatArray,
+    mode: NDArray[np.int64], scale: FloatArray, out: FloatArray,
 ) -> None:  # fmt: skip
-    """Follow one ball through the launcher and write its row of the answer."""
+    """Follow one ball through the launcher and write its row of the answer; `y` to `scale` are room."""
     k = len(contacts)
-    y, new, before = np.zeros(7 + 2 * k), np.zeros(7 + 2 * k), np.zeros(k)
-    stages, work, mode = np.zeros((7, 6 + 2 * k)), np.zeros((7 + k, k)), np.ones(k, np.int64)
+    y[:], mode[:] = 0.0, 1
     y[0], y[1], y[2], y[3] = ball[START], ball[SPEED], ball[BACK], ball[SIDE]
     fastest, smooth = abs(ball[SPEED]), ball[RAMP] > 0
     for i in range(k):
@@ -252,9 +252,14 @@ def _follow(
         out[OUT_WIDTH + 4 * k + i] = -1.0
     near = _NEAR * fastest
     way = ball[END] - ball[START]
-    scale = np.full(6 + 2 * k, fastest)
+    scale[:] = fastest
     scale[0] = way
     scale[4 + k :] = ball[MASS] * fastest * fastest
+    if way <= 0:  # a loose ball: there is no contact to follow
+        out[OUT_SPEED], out[OUT_BACK], out[OUT_SIDE], out[OUT_STATE] = y[1], y[2], y[3], STOPPED
+        for i in range(k):
+            out[OUT_WIDTH + i] = y[4 + i]
+        return
     state, h = GAVE_UP, 0.01 * way / max(fastest, 1e-12)
     for _ in range(_EVENTS):
         for i in range(k):
@@ -323,6 +328,12 @@ def _follow_all(
 ) -> FloatArray:
     n, k = contacts.shape[0], contacts.shape[1]
     out = np.zeros((n, OUT_WIDTH + OUT_EACH * k))
+    y, new, before = np.zeros(7 + 2 * k), np.zeros(7 + 2 * k), np.zeros(k)
+    stages, work, mode = np.zeros((7, 6 + 2 * k)), np.zeros((7 + k, k)), np.ones(k, np.int64)
+    scale = np.zeros(6 + 2 * k)
     for row in range(n):
-        _follow(balls[row], contacts[row], load, free, tolerance, out[row])
+        _follow(
+            balls[row], contacts[row], load, free, tolerance,
+            y, new, before, stages, work, mode, scale, out[row],
+        )  # fmt: skip
     return out

@@ -262,11 +262,12 @@ def _releases(inputs: Inputs, laid: Layout, went: SlipRun) -> Releases:
     fed = 0.5 * m * np.broadcast_to(laid.passage.speed, n) ** 2
     whole = 0.5 * m * (went.speed**2 + alpha * (went.backspin**2 + went.sidespin**2))
     lost = np.broadcast_to(inputs["energy_lost"], n)
-    keep = np.where(went.left, np.sqrt(1 - lost), 0.0)
+    thrown = went.left & (laid.squeeze > 0)
+    keep = np.where(thrown, np.sqrt(1 - lost), 0.0)
     losses = {f"slip at the {one.name}": went.heats[:, i] for i, one in enumerate(laid.surfaces)}
     losses["squeeze"] = went.squeeze_loss
-    losses["not in the model"] = np.where(went.left, lost * whole, 0.0)
-    losses["ball stuck inside"] = np.where(went.left, 0.0, whole)
+    losses["not in the model"] = np.where(thrown, lost * whole, 0.0)
+    losses["ball stuck inside"] = np.where(thrown, 0.0, whole)
     limit = _limit(laid, went, m, alpha)
     elevation, azimuth = (np.broadcast_to(inputs[name], n) for name in ("elevation", "azimuth"))
     return Releases(
@@ -284,7 +285,7 @@ def _releases(inputs: Inputs, laid: Layout, went: SlipRun) -> Releases:
         energy_taken=np.asarray(0.5 * (heavy * (before**2 - after**2)).sum(axis=1)),
         stored_energy=np.asarray(0.5 * (heavy * before**2).sum(axis=1)),
         motor_work=went.motor_work,
-        ball_energy=np.where(went.left, whole * (1 - lost), 0.0) - fed,
+        ball_energy=np.where(thrown, whole * (1 - lost), 0.0) - fed,
         losses=losses,
         rim_speeds=after,
         limit=limit,
