@@ -1,0 +1,172 @@
+"""Exact solutions of the linear pieces: a speed on its way to another, and two places that share heat.
+
+Plain functions of numbers, written so that the compiler can read them too.
+"""
+
+from __future__ import annotations
+
+import math
+
+
+def rise_sums(time: float, tau: float) -> tuple[float, float]:
+    """Integrals of e^(-t/tau) and of its square from 0 to `time`.
+
+    Parameters
+    ----------
+    time, tau : float
+        [s]
+
+    Returns
+    -------
+    first, second : float
+        tau (1 - e^(-t/tau)) and (tau/2)(1 - e^(-2t/tau)). [s]
+    """
+    return -tau * math.expm1(-time / tau), -0.5 * tau * math.expm1(-2 * time / tau)
+
+
+def time_between(start: float, end: float, final: float, tau: float) -> float:
+    """Time from one speed to another on the way to a final one: tau ln((w_inf - a)/(w_inf - b)).
+
+    Parameters
+    ----------
+    start, end, final : float
+        Speeds. [rad/s]
+    tau : float
+        [s]
+
+    Returns
+    -------
+    float
+        [s]; infinite when the end is not reached.
+    """
+    if start == end:
+        return 0.0
+    ratio = (final - start) / (final - end) if final != end else -1.0
+    return tau * math.log(ratio) if ratio > 1.0 else math.inf
+
+
+def square_sum(steady: float, extra: float, time: float, tau: float) -> float:
+    """Integral of (steady + extra e^(-t/tau))^2 from 0 to `time`.
+
+    Parameters
+    ----------
+    steady, extra : float
+        Of a current or a speed.
+    time, tau : float
+        [s]
+
+    Returns
+    -------
+    float
+        Their unit squared, times seconds.
+    """
+    first, second = rise_sums(time, tau)
+    return steady * steady * time + 2 * steady * extra * first + extra * extra * second
+
+
+def catch_up_time(behind: float, ahead: float, final: float, tau: float, slowing: float) -> float:
+    """Time until a speed on its way to `final` meets one that falls evenly.
+
+    Newton on final + (behind - final) e^(-t/tau) = ahead - slowing t from t = 0: the difference is concave,
+    so every step stays short of the answer and none overshoots.
+
+    Parameters
+    ----------
+    behind, ahead, final : float
+        Speeds. [rad/s]
+    tau : float
+        [s]
+    slowing : float
+        [rad/s^2]
+
+    Returns
+    -------
+    float
+        [s]; infinite when they do not meet.
+    """
+    if final <= ahead and slowing <= 0.0:
+        return math.inf
+    time = 0.0
+    for _ in range(200):
+        left = math.exp(-time / tau)
+        gap = ahead - slowing * time - final - (behind - final) * left
+        rate = (final - behind) * left / tau + slowing
+        if rate <= 0.0:
+            return math.inf
+        step = gap / rate
+        time += step
+        if step <= 1e-15 * time:
+            break
+    return time
+
+
+def two_nodes(
+    winding: float,
+    case: float,
+    into_winding: float,
+    into_case: float,
+    time: float,
+    winding_capacity: float,
+    case_capacity: float,
+    between: float,
+    to_air: float,
+) -> tuple[float, float, float]:
+    """Warmth of winding and case after a time of constant heating, by the exponential of a 2 x 2 matrix.
+
+    C_w T_w' = P_w - (T_w - T_c)/R_wc; C_c T_c' = P_c + (T_w - T_c)/R_wc - T_c/R_ca, above the air.
+
+    Parameters
+    ----------
+    winding, case : float
+        Above the air, at the start. [K]
+    into_winding, into_case : float
+        Heating. [W]
+    time : float
+        [s]
+    winding_capacity, case_capacity : float
+        [J/K]
+    between, to_air : float
+        Thermal resistances. [K/W]
+
+    Returns
+    -------
+    winding, case : float
+        Above the air, at the end. [K]
+    given : float
+        Heat given to the air meanwhile. [J]
+    """
+    a11 = -1 / (winding_capacity * between)
+    a21 = 1 / (case_capacity * between)
+    a22 = -a21 - 1 / (case_capacity * to_air)
+    det = a11 * a22 + a11 * a21
+    half = 0.5 * (a11 + a22)
+    root = math.sqrt(half * half - det)
+    fast = half - root
+    slow = det / fast
+    e_slow, e_fast = math.exp(slow * time), math.exp(fast * time)
+    mean, turn = 0.5 * (e_slow + e_fast), 0.5 * (e_slow - e_fast) / root
+    case_end = (into_winding + into_case) * to_air
+    winding_end = case_end + into_winding * between
+    dw, dc = winding - winding_end, case - case_end
+    new_w = winding_end + mean * dw + turn * ((a11 - half) * dw - a11 * dc)
+    new_c = case_end + mean * dc + turn * (a21 * dw + (a22 - half) * dc)
+    area = case_end * time + (a11 * (new_c - case) - a21 * (new_w - winding)) / det
+    return new_w, new_c, area / to_air
+
+
+def one_node(warmth: float, heating: float, time: float, tau: float) -> float:
+    """State of a filter of one time constant after a time of constant input.
+
+    Parameters
+    ----------
+    warmth, heating : float
+        Now, and where it ends; any unit.
+    time, tau : float
+        [s]
+
+    Returns
+    -------
+    float
+        In the same unit.
+    """
+    return heating + (warmth - heating) * math.exp(-time / tau)
