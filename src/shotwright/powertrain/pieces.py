@@ -8,8 +8,8 @@ from __future__ import annotations
 import math
 
 
-def rise_sums(time: float, tau: float) -> tuple[float, float]:
-    """Integrals of e^(-t/tau) and of its square from 0 to `time`.
+def rise_sums(time: float, tau: float) -> tuple[float, float, float, float]:
+    """Integrals from 0 to `time` of e, 1 - e, e (1 - e) and (1 - e)^2, with e = e^(-t/tau).
 
     Parameters
     ----------
@@ -18,10 +18,46 @@ def rise_sums(time: float, tau: float) -> tuple[float, float]:
 
     Returns
     -------
-    first, second : float
-        tau (1 - e^(-t/tau)) and (tau/2)(1 - e^(-2t/tau)). [s]
+    old, new, both, new_square : float
+        [s]; each to the last digits, also where time is much shorter than tau.
     """
-    return -tau * math.expm1(-time / tau), -0.5 * tau * math.expm1(-2 * time / tau)
+    x = time / tau
+    risen = -math.expm1(-x)
+    old, both = tau * risen, 0.5 * tau * risen * risen
+    if x > 0.3:
+        return old, time - old, both, time - old - both
+    # sums of (-1)^k x^(k+1)/(k+1)! and of (-1)^k (2^k - 2) x^(k+1)/((k+1) k!), where the closed forms cancel
+    term, power, new, square = x, 1.0, 0.0, 0.0
+    for k in range(1, 20):
+        term *= -x / (k + 1)
+        power *= 2.0
+        new -= term
+        square += (power - 2.0) * term
+    return old, tau * new, both, tau * square
+
+
+def way(start: float, final: float, time: float, tau: float) -> float:
+    """Angle covered by a speed on its way from `start` to `final`.
+
+    Parameters
+    ----------
+    start, final : float
+        Speeds. [rad/s]
+    time, tau : float
+        [s]
+
+    Returns
+    -------
+    float
+        [rad]
+    """
+    old, new, _, _ = rise_sums(time, tau)
+    return start * old + final * new
+
+
+def speed_after(start: float, final: float, time: float, tau: float) -> float:
+    """Speed on its way from `start` to `final` after a time. Speeds [rad/s], times [s]."""
+    return start - (final - start) * math.expm1(-time / tau)
 
 
 def time_between(start: float, end: float, final: float, tau: float) -> float:
@@ -41,16 +77,16 @@ def time_between(start: float, end: float, final: float, tau: float) -> float:
     """
     if start == end:
         return 0.0
-    ratio = (final - start) / (final - end) if final != end else -1.0
-    return tau * math.log(ratio) if ratio > 1.0 else math.inf
+    more = (end - start) / (final - end) if final != end else -1.0
+    return tau * math.log1p(more) if more > 0.0 else math.inf
 
 
-def square_sum(steady: float, extra: float, time: float, tau: float) -> float:
-    """Integral of (steady + extra e^(-t/tau))^2 from 0 to `time`.
+def square_sum(start: float, final: float, time: float, tau: float) -> float:
+    """Integral of the square of what goes from `start` to `final` exponentially, from 0 to `time`.
 
     Parameters
     ----------
-    steady, extra : float
+    start, final : float
         Of a current or a speed.
     time, tau : float
         [s]
@@ -60,8 +96,44 @@ def square_sum(steady: float, extra: float, time: float, tau: float) -> float:
     float
         Their unit squared, times seconds.
     """
-    first, second = rise_sums(time, tau)
-    return steady * steady * time + 2 * steady * extra * first + extra * extra * second
+    old, _, both, new_square = rise_sums(time, tau)
+    return start * start * (old - both) + 2 * start * final * both + final * final * new_square
+
+
+def time_for_angle(start: float, final: float, tau: float, angle: float) -> float:
+    """Time to cover an angle on the way from a speed to another, by Newton inside a bracket.
+
+    Parameters
+    ----------
+    start, final : float
+        Speeds; the speed must not pass through zero on the way. [rad/s]
+    tau : float
+        [s]
+    angle : float
+        [rad]
+
+    Returns
+    -------
+    float
+        [s]
+    """
+    low, high = 0.0, tau
+    while way(start, final, high, tau) < angle:
+        low, high = high, 2 * high
+        if high > 1e9 * tau:
+            break
+    time = 0.5 * (low + high)
+    for _ in range(100):
+        gap = way(start, final, time, tau) - angle
+        low, high = (time, high) if gap < 0 else (low, time)
+        speed = speed_after(start, final, time, tau)
+        following = time - gap / speed if speed > 0 else low
+        if not low < following < high:
+            following = 0.5 * (low + high)
+        if abs(following - time) <= 1e-15 * time:
+            break
+        time = following
+    return time
 
 
 def catch_up_time(behind: float, ahead: float, final: float, tau: float, slowing: float) -> float:

@@ -231,9 +231,9 @@ def spin_up(drive: Drive, end: float, start: float = 0.0, warm: float | None = N
         time = (switch - start) / gain if gain > 0 else math.inf
         heat = motor.resistance * limit**2 * time
     later = time_between(switch, end, final, tau)
-    amps = (final - switch) * k * g / loop
+    amps = (volts - k * g * switch) / loop
     if math.isfinite(later) and later > 0:
-        heat += motor.resistance * square_sum(need, amps, later, tau)
+        heat += motor.resistance * square_sum(amps, need, later, tau)
     elif later > 0:
         heat = math.inf
     return SpinUp(

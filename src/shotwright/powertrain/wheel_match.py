@@ -80,6 +80,9 @@ class MatchRun(Result):
         Of all motors.
     balance, heat_balance : float
         What is missing in both books, as a share. [-]
+    used : dict
+        Largest share that was used of each: of a breaker's current, of a protection's and the winding's
+        warmth above the air. [-]
     breaks : dict
         What gave way and when it first did: main breaker, motor breaker, protection, winding limit. [s]
     """
@@ -97,6 +100,7 @@ class MatchRun(Result):
     heat_to_air_j: float
     balance: float
     heat_balance: float
+    used: dict[str, float]
     breaks: dict[str, float]
 
 
@@ -250,6 +254,12 @@ def run_of(
         heat_to_air_j=float(e[at.TO_AIR]),
         balance=(drawn - sum(parts.values())) / drawn if drawn > 0 else 0.0,
         heat_balance=(heat - kept - float(e[at.TO_AIR])) / heat if heat > 0 else 0.0,
+        used={
+            "main breaker": math.sqrt(s[at.USED]),
+            "motor breaker": math.sqrt(s[at.USED + 1]),
+            "motor protection": float(s[at.USED + 2]),
+            "winding limit": float(s[at.PEAK_WARM] / max(p[at.HOT] - p[at.AIR], 1e-9)),
+        },
         breaks={name: float(when) for name, when in broke.items() if when < math.inf},
     )
 

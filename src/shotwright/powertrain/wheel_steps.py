@@ -14,10 +14,11 @@ from numpy.typing import NDArray
 from shotwright.powertrain.pieces import (
     catch_up_time,
     one_node,
-    rise_sums,
+    speed_after,
     square_sum,
     time_between,
     two_nodes,
+    way,
 )
 
 FloatArray = NDArray[np.float64]
@@ -38,7 +39,8 @@ T, W, Q, WARM, CASE, DRAWN, X_MAIN, X_EACH, X_PTC = range(9)
 PEAK_WARM, PEAK_I, PEAK_B, LOW_V, AT_MAIN, AT_EACH, AT_PTC, AT_HOT = range(9, 17)
 NOW_I, NOW_B, NOW_V = 17, 18, 19  # at the start of the last step, for the record
 END_I, END_B, END_V = 20, 21, 22
-STATE = 23
+USED = 23  # and the two behind it: largest share of main breaker, motor breaker, protection
+STATE = 26
 
 # the books
 (
@@ -141,6 +143,7 @@ def guard(s: FloatArray, state: int, when: int, into: float, limit: float, time:
     """Follow a protection of one time constant, and note when it first trips."""
     before = s[state]
     s[state] = one_node(before, into, time, tau)
+    s[USED + state - X_MAIN] = max(s[USED + state - X_MAIN], s[state] / limit)
     if s[when] == math.inf and s[state] >= limit:
         late = tau * math.log((into - before) / (into - limit)) if into > limit > before else 0.0
         s[when] = s[T] + late
@@ -238,11 +241,11 @@ def drive(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, goal: 
             time = min(most, catch_up_time(start, target, final, tau, slowing))
         else:
             time = min(most, time_between(start, target if final > start else 0.0, final, tau))
-        end = final + (start - final) * math.exp(-time / tau)
+        end = speed_after(start, final, time, tau)
         if not free and time < most:
             end = target if final > start else 0.0
-        turns = final * time + (start - final) * rise_sums(time, tau)[0]
-        at_full_voltage(p, s, e, time, volts, ohms, r, k, need, (final - start) * k * g / loop, tau, turns)
+        turns = way(start, final, time, tau)
+        at_full_voltage(p, s, e, time, volts, ohms, r, k, full, need, tau, turns)
     rubbed = p[DRAG] * turns
     if free:
         fall = slowing * time
@@ -279,16 +282,15 @@ def at_full_voltage(
     ohms: float,
     r: float,
     k: float,
+    first: float,
     steady: float,
-    extra: float,
     tau: float,
     turns: float,
 ) -> None:
-    """Book a step at full voltage: each motor draws steady + extra e^(-t/tau)."""
+    """Book a step at full voltage: the current of each motor goes from `first` to `steady`."""
     n, other = p[MOTORS], p[OTHER]
-    charge = steady * time + extra * rise_sums(time, tau)[0]
-    square = square_sum(steady, extra, time, tau)
-    first, last = steady + extra, steady + extra * math.exp(-time / tau)
+    charge, square = way(first, steady, time, tau), square_sum(first, steady, time, tau)
+    last = speed_after(first, steady, time, tau)
     whole, after = n * first + other, n * last + other
     note_ends(s, first, whole, volts - ohms * whole, last, after, volts - ohms * after)
     book(p, s, e, time, volts, ohms, r, k, turns, square, n * charge, n * n * square)
@@ -296,15 +298,15 @@ def at_full_voltage(
 
 def slow_down(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, most: float) -> None:
     """Step a wheel that is not driven: shorted through its motors, coasting with them, or on its own."""
-    if s[W] <= 0.0 or p[STOP] == CLUTCH:
-        run_free(p, table, s, e, most)
-        return
     r, k = warm_motor(p, s)
     volts, ohms = battery_now(p, table, s)
     n, g, start = p[MOTORS], p[RATIO], s[W]
     loop = r + p[WIRE] + p[PTC] + p[BRAKE]
     rate = k * g / loop if p[STOP] == BRAKED else 0.0  # amperes for each rad/s of the wheel
     turn = p[ROTOR] * g * p[DRAG] / p[INERTIA] - k * p[IDLE]  # K I at which the rotor starts to help
+    if start <= 0.0 or (p[STOP] == CLUTCH and (s[Q] < start or turn < 0.0)):
+        run_free(p, table, s, e, most)
+        return
     back = k * rate * start > turn
     share = 1 / p[BACK] if back else p[ETA]
     inertia = p[INERTIA] + share * g * g * n * p[ROTOR]
@@ -315,9 +317,9 @@ def slow_down(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, mo
         tau = 1 / slope
         final = -even * tau
         time = min(most, time_between(start, end_at, final, tau))
-        end = final + (start - final) * math.exp(-time / tau)
-        turns = final * time + (start - final) * rise_sums(time, tau)[0]
-        square = rate * rate * square_sum(final, start - final, time, tau)
+        end = speed_after(start, final, time, tau)
+        turns = way(start, final, time, tau)
+        square = rate * rate * square_sum(start, final, time, tau)
     else:
         time = min(most, (start - end_at) / even) if even > 0.0 else most
         end = start - even * time
@@ -346,8 +348,10 @@ def run_free(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, mos
     time = most
     if s[W] > 0.0 and slowing > 0.0:
         time = min(time, s[W] / slowing)
-    if s[Q] > 0.0:
-        time = min(time, s[Q] / rotor_slowing) if rotor_slowing > 0.0 else time
+    if s[Q] > 0.0 and rotor_slowing > 0.0:
+        time = min(time, s[Q] / rotor_slowing)
+    if s[Q] < s[W] and slowing > rotor_slowing:
+        time = min(time, (s[W] - s[Q]) / (slowing - rotor_slowing))
     wheel = max(s[W] - slowing * time, 0.0)
     behind = max(s[Q] - rotor_slowing * time, 0.0)
     other = p[OTHER]

@@ -14,7 +14,7 @@ from shotwright.base.errors import BadInput, NoAnswer
 from shotwright.base.plain import Result
 from shotwright.powertrain import wheel_steps as at
 from shotwright.powertrain.match_kernel import begin
-from shotwright.powertrain.pieces import rise_sums
+from shotwright.powertrain.pieces import time_for_angle, way
 from shotwright.powertrain.wheel_duty import Burst, Drive, Duty
 from shotwright.powertrain.wheel_match import MatchRun, battery_table, build_row, run_of
 
@@ -285,31 +285,10 @@ def _step(p: FloatArray, table: FloatArray, s: FloatArray, left: float) -> tuple
         if start <= 0:
             return 1.0, 0.0
         rest = tau * math.log((final - start) / final) if final < 0 else math.inf
-        reach = final * rest + (start - final) * tau * (start / (start - final)) if final < 0 else start * tau
+        reach = way(start, final, rest, tau) if final < 0 else start * tau
         if reach < left:
             return (rest if math.isfinite(rest) else 1.0), min(reach, left)
-    return _time_for_angle(start, final, tau, left), left
-
-
-def _time_for_angle(start: float, final: float, tau: float, angle: float) -> float:
-    """Solve final t + (start - final) tau (1 - e^(-t/tau)) = angle, by Newton inside a bracket."""
-    low, high = 0.0, tau
-    while final * high + (start - final) * rise_sums(high, tau)[0] < angle:
-        low, high = high, 2 * high
-        if high > 1e9 * tau:
-            break
-    time = 0.5 * (low + high)
-    for _ in range(100):
-        gap = final * time + (start - final) * rise_sums(time, tau)[0] - angle
-        low, high = (time, high) if gap < 0 else (low, time)
-        speed = final + (start - final) * math.exp(-time / tau)
-        following = time - gap / speed if speed > 0 else low
-        if not low < following < high:
-            following = 0.5 * (low + high)
-        if abs(following - time) <= 1e-15 * time:
-            break
-        time = following
-    return time
+    return time_for_angle(start, final, tau, left), left
 
 
 def _stop(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, drive: Drive) -> None:

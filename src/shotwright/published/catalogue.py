@@ -7,9 +7,20 @@ from shotwright.published.bounce_checks import CHECKS as BOUNCE
 from shotwright.published.flight_checks import CHECKS as FLIGHT
 from shotwright.published.moving_checks import CHECKS as MOVING
 from shotwright.published.piston_checks import CHECKS as PISTONS
+from shotwright.published.powertrain_checks import CHECKS as POWERTRAINS
 from shotwright.published.statistics_checks import CHECKS as STATISTICS
 from shotwright.published.table import Check
 from shotwright.published.wheel_checks import CHECKS as WHEELS
 from shotwright.published.window_checks import CHECKS as WINDOWS
 
-ALL_CHECKS: tuple[Check, ...] = (*AIR, *FLIGHT, *WINDOWS, *MOVING, *BOUNCE, *WHEELS, *PISTONS, *STATISTICS)
+ALL_CHECKS: tuple[Check, ...] = (
+    *AIR,
+    *FLIGHT,
+    *WINDOWS,
+    *MOVING,
+    *BOUNCE,
+    *WHEELS,
+    *PISTONS,
+    *POWERTRAINS,
+    *STATISTICS,
+)
