@@ -179,6 +179,18 @@ def _grids() -> None:
     shot_surrogate(line, (7.0, 8.0), (0.9, 1.0), tolerance=1e-3).on_grid(np.array([7.5]), np.array([0.95]))
 
 
+def _matches() -> None:
+    from shotwright.powertrain.drive_search import Choices, sweep_drives
+    from shotwright.powertrain.motor import generic_motors
+    from shotwright.powertrain.supply import Supply, generic_battery
+    from shotwright.powertrain.train import Train, stage
+    from shotwright.powertrain.wheel_duty import Burst, Duty
+
+    choices = Choices(generic_motors()[1:2], (1,), (Train((stage("spur", 3.0),)),), (1e-3,))
+    supply = Supply(generic_battery("NiMH", 10, 3.0))
+    sweep_drives(choices, supply, Duty(100.0, 1e-4, (Burst(0.0, 1),), match=2.0), workers=1)
+
+
 _MOST_AT_ONCE = 4  # processes; each takes some hundred megabytes
 _MANY = 40  # more than are flown by the plain equations
 # what is compiled, and a little work that needs it
@@ -192,5 +204,6 @@ STEPS: tuple[tuple[str, Callable[[], None]], ...] = (
     ("polygons", _polygons),
     ("hit probabilities", _hits),
     ("wheel launchers", _wheels),
+    ("matches of drives", _matches),
     ("grids of shots", _grids),
 )

@@ -17,6 +17,7 @@ from shotwright.powertrain.wheel_steps import (
     AT_MAIN,
     AT_PTC,
     BOOKS,
+    BRAKED,
     CASE,
     CHARGE,
     COARSE,
@@ -90,6 +91,17 @@ def begin(s: FloatArray, e: FloatArray) -> None:
     for i in range(BOOKS):
         e[i] = 0.0
     s[AT_MAIN] = s[AT_EACH] = s[AT_PTC] = s[AT_HOT] = s[LOW_V] = math.inf
+
+
+def longest(p: FloatArray, s: FloatArray, recorded: bool) -> float:
+    """Longest step of a wheel that is not driven. [s]
+
+    At rest nothing that a step holds fixed is felt: one step is exact whatever its length. Below a third of
+    its speed a braked wheel has a ninth of its energy left to warm the windings.
+    """
+    if p[STOP] == BRAKED and s[W] > 0.0:
+        return float(p[FINE] if 3 * s[W] > p[SPEED] else p[COARSE])
+    return float(p[COARSE]) if recorded or s[W] > 0.0 else math.inf
 
 
 def run_match(
@@ -166,7 +178,7 @@ def run_match(
             drive(p, table, s, e, goal, min(most, p[COARSE] if steady else p[FINE]))
         else:
             moving = s[W] > 0.0
-            slow_down(p, table, s, e, min(most, p[FINE] if moving and p[STOP] != HOLD else p[COARSE]))
+            slow_down(p, table, s, e, min(most, longest(p, s, len(trace) > 0)))
             if moving and s[W] <= 0.0 and turn >= 0:
                 told[turn, BURST_REST] = s[T] - bursts[turn, 0]
         if len(trace):

@@ -24,11 +24,11 @@ def rise_sums(time: float, tau: float) -> tuple[float, float, float, float]:
     x = time / tau
     risen = -math.expm1(-x)
     old, both = tau * risen, 0.5 * tau * risen * risen
-    if x > 0.3:
+    if x > 0.1:
         return old, time - old, both, time - old - both
     # sums of (-1)^k x^(k+1)/(k+1)! and of (-1)^k (2^k - 2) x^(k+1)/((k+1) k!), where the closed forms cancel
     term, power, new, square = x, 1.0, 0.0, 0.0
-    for k in range(1, 20):
+    for k in range(1, 12):
         term *= -x / (k + 1)
         power *= 2.0
         new -= term

@@ -141,6 +141,8 @@ def book(
 
 def guard(s: FloatArray, state: int, when: int, into: float, limit: float, time: float, tau: float) -> None:
     """Follow a protection of one time constant, and note when it first trips."""
+    if limit == math.inf:
+        return
     before = s[state]
     s[state] = one_node(before, into, time, tau)
     s[USED + state - X_MAIN] = max(s[USED + state - X_MAIN], s[state] / limit)

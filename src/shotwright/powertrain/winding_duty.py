@@ -19,6 +19,7 @@ from shotwright.powertrain.wheel_duty import Burst, Drive, Duty
 from shotwright.powertrain.wheel_match import MatchRun, battery_table, build_row, run_of
 
 FloatArray = NDArray[np.float64]
+_NO_GOAL = 1e300  # rad/s, never reached: full voltage
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,7 +240,7 @@ def _one_turn(
         left, before = b - a, e[at.IN_BEARING]
         for _ in range(1000):
             time, angle = _step(p, table, s, left)
-            at.drive(p, table, s, e, math.inf, time)
+            at.drive(p, table, s, e, _NO_GOAL, time)
             left -= angle
             if left <= 1e-12 * (b - a):
                 break
