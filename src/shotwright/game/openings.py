@@ -95,8 +95,6 @@ def _read_corners(section: Section) -> tuple[tuple[float, float], ...]:
 
 def _check_fit(section: Section, target: Target, ball_diameter: float) -> None:
     """Report an opening that no ball fits through, or that reaches below the floor."""
-    import shapely
-
     _, w, _ = target.axes()
     if target.radius is not None:
         room, lowest = 2 * target.radius, target.centre[2] - target.radius * abs(w[2])
@@ -104,6 +102,8 @@ def _check_fit(section: Section, target: Target, ball_diameter: float) -> None:
     elif target.corners:
         if not (math.isfinite(ball_diameter) and np.isfinite(target.corners).all()):
             return
+        import shapely
+
         outline = shapely.Polygon(target.corners)
         lowest = target.centre[2] + min(float(corner[1] * w[2]) for corner in target.corners)
         fits = not outline.buffer(-ball_diameter / 2).is_empty
