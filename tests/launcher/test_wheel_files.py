@@ -13,6 +13,7 @@ from shotwright.launcher.compression import Hertz
 from shotwright.launcher.protocol import Amount
 from shotwright.launcher.reading import launchers_from_text
 from shotwright.launcher.release import Limit
+from shotwright.launcher.shots import with_spread
 from shotwright.launcher.wheel_and_hood import WheelAndHood
 
 BALL = Ball("foam", 0.178, 0.14, CoefficientLaw("constant", 0.5), CoefficientLaw("none"), 0.001, 0.003)
@@ -108,9 +109,20 @@ def test_surfaces_are_read_with_their_settings() -> None:
     out = one.release({name: np.array([value]) for name, value in one.means(BALL).items()})
 
     assert [s.name for s in one.settings] == ["low_wheel_rim_speed"]
+    assert one.launcher.amount("top_rail_grip").value == 0.6
+    assert with_spread(one, "low_wheel_grip", 2.0).launcher.amount("low_wheel_grip").value == 0.6
     assert one.launcher.with_amounts({"top_rail_grip": Amount(0.1)}).kind == "wheels around the ball"
     assert out.limit[0] == Limit.GRIPPED
     assert math.isclose(out.speed[0], out.rim_speeds[0, 0] / 2, rel_tol=1e-9)
+
+
+def test_a_battery_can_drive_the_wheels_of_surfaces() -> None:
+    battery = '[launcher.battery]\nvoltage = "12 V"\ndrives = ["low_wheel_rim_speed"]\nfollows = "100 %"\n'
+    (one,) = launchers_from_text(AROUND + battery)
+    means = {name: np.array([value]) for name, value in one.means(BALL).items()}
+    weak = one.release({**means, "battery_voltage": np.array([10.8])})
+
+    assert weak.speed[0] == pytest.approx(0.9 * one.release(means).speed[0], rel=0.02)
 
 
 def test_surfaces_problems_name_the_surface() -> None:

@@ -106,6 +106,9 @@ class Launcher(Protocol):
     def cautions(self, ball: Ball) -> tuple[str, ...]:
         """Return what to beware of, one sentence each."""
 
+    def amount(self, name: str) -> Amount:
+        """Return the amount of that name; AttributeError when there is none."""
+
     def with_amounts(self, changes: Mapping[str, Amount | float]) -> Self:
         """Return the launcher with some amounts changed; a plain number keeps the spread."""
 
@@ -194,6 +197,11 @@ class Mounted:
     def inputs(self, ball: Ball) -> tuple[Input, ...]:
         """Return the record's amounts in their order, then the ball's."""
         return (*amounts_of(self), *ball_inputs(ball))
+
+    def amount(self, name: str) -> Amount:
+        """Return the amount of that name; AttributeError when there is none."""
+        held: Amount = getattr(self, name)
+        return held
 
     def with_amounts(self, changes: Mapping[str, Amount | float]) -> Self:
         """Return a copy with some amounts changed; a plain number keeps the spread and the origin."""

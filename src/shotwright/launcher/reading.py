@@ -159,7 +159,10 @@ def _read_launcher(section: Section, prototypes: Sequence[str] | None) -> Descri
         elif "parts" in one.metadata:
             values[one.name], turned = _read_parts(section, one)
             settings += turned
-    battery = _read_battery(section, [n for n, v in values.items() if isinstance(v, Amount)])
+    amounts = [n for n, v in values.items() if isinstance(v, Amount)]
+    parts = [(n, p) for n in values for p in (values[n] if isinstance(values[n], tuple) else ())]
+    amounts += [prefixed(p.name, f.name) for _, p in parts for f in dataclasses.fields(p) if f.metadata]
+    battery = _read_battery(section, amounts)
     section.finish()
     if len(section.problems) > before:
         return None

@@ -97,7 +97,7 @@ def with_spread(described: Described, name: str, factor: float) -> Described:
     if described.battery is not None and name == "battery_voltage":
         volts = dataclasses.replace(described.battery.voltage, sd=factor * described.battery.voltage.sd)
         return dataclasses.replace(described, battery=dataclasses.replace(described.battery, voltage=volts))
-    held = getattr(described.launcher, name)
+    held = described.launcher.amount(name)
     changed = dataclasses.replace(held, sd=factor * held.sd)
     return dataclasses.replace(described, launcher=described.launcher.with_amounts({name: changed}))
 

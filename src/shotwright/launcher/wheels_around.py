@@ -95,6 +95,15 @@ class WheelsAround(Mounted, WheelRelease):
         )
         return (*amounts_of(self), *parts, *ball_inputs(ball))
 
+    def amount(self, name: str) -> Amount:
+        """Return the amount of that name, a surface's behind its own; AttributeError when there is none."""
+        for one in self.surfaces:
+            for part in _PARTS:
+                if prefixed(one.name, part) == name:
+                    held: Amount = getattr(one, part)
+                    return held
+        return Mounted.amount(self, name)
+
     def with_amounts(self, changes: Mapping[str, Amount | float]) -> Self:
         """Return a copy with some amounts changed; a plain number keeps the spread and the origin."""
         rest = dict(changes)
