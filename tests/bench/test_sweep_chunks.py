@@ -161,3 +161,19 @@ def test_without_the_extra_one_line_says_how_to_get_it(
     monkeypatch.setitem(sys.modules, "distributed", None)
     with pytest.raises(BadInput, match=r"not installed: pip install 'shotwright\[cluster\]'"):
         run_chunks(seeded(SIZES, 3), functions.sum_of_draws, scheduler="tcp://127.0.0.1:8786")
+
+
+def test_workers_that_die_at_their_start_end_in_a_clear_error(tmp_path: Path) -> None:
+    """However much is handed to them: a program without a guard on its main part must not hang."""
+    script = tmp_path / "no_guard.py"
+    script.write_text(
+        "import functools\n"
+        "from shotwright.bench.sweeps.run import run_chunks\n"
+        "print(run_chunks([1.0, 2.0], functools.partial(max, 'x' * 300_000), workers=2))\n",
+        encoding="utf-8",
+    )
+    ended = subprocess.run(
+        [sys.executable, str(script)], capture_output=True, text=True, timeout=120, check=False
+    )
+    assert ended.returncode == 1
+    assert "ended its worker" in ended.stderr or "BrokenProcessPool" in ended.stderr

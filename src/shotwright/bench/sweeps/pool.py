@@ -6,12 +6,14 @@ import contextlib
 import os
 import pickle
 import signal
+import tempfile
 import threading
 from collections import Counter, deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from multiprocessing import connection, get_context, parent_process
+from pathlib import Path
 from typing import Any, TypeVar
 
 from shotwright.base.cores import LIMIT
@@ -56,13 +58,21 @@ def run_in_pool(
     NoAnswer
         A chunk was with a worker that died, `ATTEMPTS` times.
     """
-    sent = pickle.dumps(function)
-    found: dict[int, Found] = {}
+    with tempfile.TemporaryDirectory(prefix="shotwright-") as folder:
+        # By a file: bytes handed to a process that dies at its start would keep us waiting for it to read.
+        sent = Path(folder) / "function"
+        sent.write_bytes(pickle.dumps(function))
+        return _run(chunks, sent, workers, progress)
+
+
+def _run(chunks: Sequence[Any], sent: Path, workers: int, progress: Progress) -> list[Any]:
+    """Run pools until every chunk is done, or one has been with too many that died."""
+    found: dict[int, Any] = {}
     waiting = deque(range(len(chunks)))
     lost: Counter[int] = Counter()
     progress(0.0, counted(0, len(chunks)))
     while waiting:
-        flying: dict[Future[Found], int] = {}
+        flying: dict[Future[Any], int] = {}
         with _pool(workers, sent) as pool:
             try:
                 _work(pool, workers, chunks, waiting, flying, found, progress)
@@ -106,7 +116,7 @@ def _work(
 
 
 @contextlib.contextmanager
-def _pool(workers: int, sent: bytes) -> Iterator[ProcessPoolExecutor]:
+def _pool(workers: int, sent: Path) -> Iterator[ProcessPoolExecutor]:
     """Start a pool; leave no process of it behind, however the work ends."""
     pool = ProcessPoolExecutor(workers, get_context("spawn"), _begin, (sent,))
     try:
@@ -144,11 +154,11 @@ def _sheltered_start() -> Iterator[None]:
 _ENVIRONMENT = threading.Lock()
 
 
-def _begin(sent: bytes) -> None:
+def _begin(sent: Path) -> None:
     """Prepare a worker: its function, and an end with its parent, even if that is killed."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
-    _work_of_this_worker.append(pickle.loads(sent))  # noqa: S301 - our own parent's bytes
+    _work_of_this_worker.append(pickle.loads(sent.read_bytes()))  # noqa: S301 - our own parent's bytes
 
 
 def _end_with_parent() -> None:
