@@ -11,12 +11,13 @@ from hypothesis import strategies as st
 
 from shotwright.base.errors import BadInput
 from shotwright.flight.crossing import COARSE, FINE, NO_FLOOR, Status, fly_to_floor, fly_to_plane
-from shotwright.flight.drag import drag_crisis
+from shotwright.flight.drag import drag_crisis, haider_levenspiel
 from shotwright.flight.lanes import fly as lanes_fly
 from shotwright.flight.lanes import layout
 from shotwright.flight.lanes.build import KINDS, loops
+from shotwright.flight.lanes.elementary import exponential
 from shotwright.flight.lanes.kinds import lane_laws
-from shotwright.flight.lanes.rates import falling, rates
+from shotwright.flight.lanes.rates import falling, rates, sphere
 from shotwright.flight.lanes.smoothness import width_at
 from shotwright.flight.launches import launch_arrays
 from shotwright.flight.model import flight_model, launch_vectors
@@ -39,6 +40,9 @@ LAWS = [
     ("constant", "constant", 0.1),
     ("drag-crisis", "nathan", 0.0),
     ("drag-crisis", "stepanek", 0.1),
+    ("haider-levenspiel", "cross", 0.1),
+    ("brown-lawler", "none", 0.0),
+    ("clift-gauvin", "nathan", 0.0),
 ]
 
 
@@ -222,6 +226,21 @@ def test_jerk_of_the_lanes_is_the_rate_of_their_acceleration():
     np.testing.assert_allclose(jerk, (ends[0] - ends[1]) / (2 * e), rtol=1e-7)
 
 
+def test_sphere_drag_is_the_law_and_its_slope():
+    # the numbers of the first law stand in the function; the other laws' are put in their place
+    for speed in (0.01, 0.5, 3.0, 10.0, 30.0):
+        value, slope = sphere(speed, 1.2e4)
+        assert value == pytest.approx(haider_levenspiel(1.2e4 * speed), rel=1e-7)
+        e = 1e-5 * speed
+        ends = haider_levenspiel(1.2e4 * (speed + e)), haider_levenspiel(1.2e4 * (speed - e))
+        assert slope == pytest.approx((ends[0] - ends[1]) / (2 * e), rel=1e-5)
+
+
+def test_exponential():
+    for x in np.linspace(-40.0, 40.0, 801):
+        assert exponential(float(x)) == pytest.approx(math.exp(x), rel=1e-13)
+
+
 def test_falling_drag_is_the_law_and_its_slope():
     for speed in (2.0, 8.0, 10.0, 15.0):
         value, slope = falling(speed, 1.2e4)
@@ -237,10 +256,12 @@ def test_widths_are_narrow_where_a_law_bends():
     assert near < 0.3 < 0.8 < far
 
 
-@pytest.mark.parametrize(("drag", "decay"), KINDS)
+@pytest.mark.parametrize(("drag", "decay"), KINDS[:4])
 def test_plain_loops_find_what_the_compiled_ones_find(drag, decay):
     # every function of the loops, in Python, on as many flights as fill the lanes once and a little
-    model = model_of("constant" if drag == "steady" else "drag-crisis", "cross", 0.1 if decay else 0.0)
+    model = model_of(
+        {"steady": "constant", "falling": "drag-crisis"}.get(drag, drag), "cross", 0.1 if decay else 0.0
+    )
     velocity, spin = launches(70)
     laws = lane_laws(model.drag, model.lift)
     inputs = launch_arrays(model, START, velocity, spin)
@@ -264,3 +285,15 @@ def test_an_accuracy_that_is_not_offered():
     model = model_of("constant", "cross", 0.0)
     with pytest.raises(BadInput, match=r"accuracy: 0\.001 m is not offered; take 1e-06 m or 1e-09 m"):
         fly_to_floor(model, START, (1.0, 0, 0), (0, 0, 0), accuracy=1e-3)
+
+
+def test_inputs_that_may_not_be_written():
+    model = model_of("constant", "cross", 0.0)
+    velocity, spin = launches(40)
+    expected = fly_to_floor(model, START, velocity, spin)
+    velocity.flags.writeable = False
+    _, spread = np.broadcast_arrays(velocity, spin[0])
+    found = fly_to_floor(model, START, velocity, spin)
+    np.testing.assert_array_equal(found.position, expected.position)
+    one_spin = fly_to_floor(model, START, velocity, spread)
+    np.testing.assert_array_equal(one_spin.position, fly_to_floor(model, START, velocity, spin[0]).position)

@@ -17,9 +17,9 @@ from shotwright.flight.lanes.formula import formula
 # sums may be reordered and fused; nothing is assumed about infinities and NaN
 _LIBERTIES = {"contract", "reassoc", "arcp", "nsz"}
 # run inside the loops: a call would keep them from being turned into vector instructions
-_INLINED = ("rates", "pull", "steady", "falling", "septic")
+_INLINED = ("rates", "pull", "steady", "septic", "logarithm", "exponential")
 
-KINDS = (("steady", False), ("steady", True), ("falling", True))
+KINDS = (("steady", False), ("steady", True), ("falling", True), *((name, True) for name in rates.SPHERES))
 
 
 def loops(drag: str, *, decay: bool) -> dict[str, FunctionType]:
@@ -28,7 +28,7 @@ def loops(drag: str, *, decay: bool) -> dict[str, FunctionType]:
     Parameters
     ----------
     drag : str
-        ``"steady"`` or ``"falling"``, as `kinds.LaneLaws` says.
+        As `kinds.LaneLaws` says.
     decay : bool
         Whether the spin fades.
 
@@ -39,13 +39,22 @@ def loops(drag: str, *, decay: bool) -> dict[str, FunctionType]:
     """
     scope = formula(drag, decay=decay)
     found: dict[str, FunctionType] = {}
+    law = rates.sphere if drag in rates.SPHERES else getattr(rates, drag)
 
     def bind(function: FunctionType) -> None:
-        own = {"DECAY": decay, "BENT": drag != "steady"}
+        own: dict[str, Any] = {"DECAY": decay, "BENT": drag != "steady"}
+        if drag in rates.SPHERES:
+            own |= dict(
+                zip(
+                    ("SPHERE_A", "SPHERE_B", "SPHERE_C", "SPHERE_D", "SPHERE_E"),
+                    rates.SPHERES[drag],
+                    strict=True,
+                )
+            )
         names = {**function.__globals__, **{k: own[k] for k in own if k in function.__globals__}}
         for name in function.__code__.co_names:
             callee = scope.get(name) if name in ("stages", "sum_up") else names.get(name)
-            callee = getattr(rates, drag) if callee is rates.steady else callee
+            callee = law if callee is rates.steady else callee
             if isinstance(callee, FunctionType):
                 if name not in found:
                     bind(callee)
@@ -66,7 +75,7 @@ def compiled_lanes(drag: str, *, decay: bool) -> Callable[..., None]:
     Parameters
     ----------
     drag : str
-        ``"steady"`` or ``"falling"``.
+        As `kinds.LaneLaws` says.
     decay : bool
         Whether the spin fades.
 

@@ -4,7 +4,7 @@ Draw j of ball k comes from the number 8 k + j, put through the mixing function 
 Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014; constants from memory, checked in the
 tests against the published first output). So ball k is the same ball whatever chunk or thread it flies in.
 Pairs of uniform numbers become normal ones by the method of Box and Muller (Ann. Math. Statist. 29, 610,
-1958). Logarithm, sine and cosine are written out: a library's would stop the vector instructions.
+1958).
 """
 
 from __future__ import annotations
@@ -13,6 +13,8 @@ import math
 
 import numpy as np
 from numpy.typing import NDArray
+
+from shotwright.flight.lanes.elementary import logarithm, sine_cosine
 
 Numbers = NDArray[np.float64]
 
@@ -35,8 +37,6 @@ _SMALLEST = 0.2  # of the mean mass and diameter
 _GOLDEN = 0x9E3779B97F4A7C15
 _MIX1 = 0xBF58476D1CE4E5B9
 _MIX2 = 0x94D049BB133111EB
-_LN2 = 0.6931471805599453
-_ROOT2 = 1.4142135623730951
 
 
 def mixed(number: np.uint64) -> np.uint64:
@@ -72,60 +72,6 @@ def uniform(seed: np.uint64, number: np.uint64) -> float:
         The draw.
     """
     return (np.float64(mixed(number + seed) >> np.uint64(12)) + 0.5) * 2.0**-52
-
-
-def logarithm(x: float) -> float:
-    """Natural logarithm of a positive number, to 1e-14.
-
-    Parameters
-    ----------
-    x : float
-        Positive, not subnormal.
-
-    Returns
-    -------
-    float
-        ln x.
-    """
-    bits = np.float64(x).view(np.int64)
-    mantissa = np.int64((bits & 0xFFFFFFFFFFFFF) | 0x3FF0000000000000).view(np.float64)
-    power = np.float64((bits >> 52) - 1023)
-    large = mantissa > _ROOT2
-    m = 0.5 * mantissa if large else mantissa
-    e = power + 1.0 if large else power
-    f = (m - 1.0) / (m + 1.0)
-    g = f * f
-    series = 1.0 / 11.0 + g * (1.0 / 13.0 + g * (1.0 / 15.0 + g / 17.0))
-    series = 1.0 / 3.0 + g * (0.2 + g * (1.0 / 7.0 + g * (1.0 / 9.0 + g * series)))
-    return e * _LN2 + 2.0 * f * (1.0 + g * series)
-
-
-def sine_cosine(quarters: float) -> tuple[float, float]:
-    """Sine and cosine of an angle in quarter turns, to 1e-14.
-
-    Parameters
-    ----------
-    quarters : float
-        2/pi times the angle.
-
-    Returns
-    -------
-    tuple of float
-        Sine, cosine.
-    """
-    k = np.floor(quarters + 0.5)
-    x = (quarters - k) * (0.5 * math.pi)
-    y = x * x
-    s = -1.0 / 5040.0 + y * (
-        1.0 / 362880.0 + y * (-1.0 / 39916800.0 + y * (1.0 / 6227020800.0 - y / 1307674368000.0))
-    )
-    s = x * (1.0 + y * (-1.0 / 6.0 + y * (1.0 / 120.0 + y * s)))
-    c = 1.0 / 40320.0 + y * (-1.0 / 3628800.0 + y * (1.0 / 479001600.0 - y * (1.0 / 87178291200.0)))
-    c = 1.0 + y * (-0.5 + y * (1.0 / 24.0 + y * (-1.0 / 720.0 + y * c)))
-    turned = k - 4.0 * np.floor(0.25 * k)  # 0, 1, 2 or 3
-    odd = (turned == 1.0) | (turned == 3.0)
-    sine, cosine = (c if odd else s), (s if odd else c)
-    return (-sine if turned >= 2.0 else sine), (-cosine if (turned == 1.0) | (turned == 2.0) else cosine)
 
 
 def stream(seed: int) -> np.uint64:

@@ -63,8 +63,7 @@ def fly_in_lanes(
     """
     n = launches.flights()
     status, values = np.empty(n, np.uint8), np.empty((n, layout.VALUES))
-    # the loops are compiled for arrays of one kind: contiguous, and free to be written
-    inputs = [np.require(one, float, ["C", "W"]).ravel() for one in launches]
+    inputs = [_own(one) for one in launches]
     steps = steps_of(launches)
     par = settings(model, laws, plane, floor, time_limit, accuracy)
     table = np.full(layout.WIDTHS, math.inf) if laws.law is None else widths(laws.law)
@@ -83,6 +82,13 @@ def fly_in_lanes(
     with ThreadPoolExecutor(workers) as pool:
         list(pool.map(chunk, itertools.pairwise(edges)))
     return status, values
+
+
+def _own(values: FloatArray) -> FloatArray:
+    """Return the numbers in one row that may be written: the loops are compiled for such arrays only."""
+    row = np.ascontiguousarray(values, dtype=float)
+    _, read_only = row.__array_interface__["data"]
+    return (row.copy() if read_only else row).reshape(-1)
 
 
 def steps_of(launches: LaunchArrays) -> NDArray[np.int64]:

@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from shotwright.flight.lanes import layout
+from shotwright.flight.lanes.elementary import exponential, logarithm
 from shotwright.flight.lanes.generate import stages_text, sum_text
 from shotwright.flight.lanes.rates import TINY
 
@@ -16,7 +17,7 @@ def formula(drag: str, *, decay: bool) -> dict[str, Any]:
     Parameters
     ----------
     drag : str
-        ``"steady"`` or ``"falling"``.
+        As `generate.stages_text` takes it.
     decay : bool
         Whether the spin fades.
 
@@ -26,6 +27,7 @@ def formula(drag: str, *, decay: bool) -> dict[str, Any]:
         The two functions, and the names that they use.
     """
     scope: dict[str, Any] = {**vars(layout), "math": math, "TINY": TINY}
+    scope |= {"logarithm": logarithm, "exponential": exponential}
     text = stages_text(drag, decay=decay) + "\n" + sum_text(decay=decay)
     exec(compile(text, __file__, "exec"), scope)  # noqa: S102  # the text is this package's own
     return scope

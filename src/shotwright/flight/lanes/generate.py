@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 
 from shotwright.flight import dop853
 from shotwright.flight.lanes.layout import LANES, PITCH, STAGE_ROWS, STAGES
+from shotwright.flight.lanes.rates import SPHERES
 
 COUNT = 12  # stages of the formula
 
@@ -32,7 +33,37 @@ _FACTORS = {
         "dk = ws[HK + i] * (0.30 * s + 0.20 * f * m)",
         "ck = hl * e * m",
     ),
+    # C_D = 24/Re (1 + a Re^b) + c/(1 + d Re^e)
+    "sphere": (
+        "re = ws[REP + i] * s + 1e-6",
+        "ln_re = logarithm(re)",
+        "e = 1.0 + {d} * exponential({e} * ln_re)",
+        "f = p * s + qw",
+        "m = s / (e * f * re)",
+        "low = 24.0 + {a24} * exponential({b} * ln_re)",
+        "dk = ws[HK + i] * f * m * (low * e + {c} * re)",
+        "ck = hl * m * e * re",
+    ),
 }
+
+
+def factors(drag: str) -> tuple[str, ...]:
+    """Write the lines that lead from the speed to the factors of drag and lift.
+
+    Parameters
+    ----------
+    drag : str
+        ``"steady"``, ``"falling"`` or the name of a smooth-sphere law.
+
+    Returns
+    -------
+    tuple of str
+        Lines of the text.
+    """
+    if drag not in SPHERES:
+        return _FACTORS[drag]
+    a, b, c, d, e = SPHERES[drag]
+    return tuple(line.format(a24=24.0 * a, b=b, c=c, d=d, e=e) for line in _FACTORS["sphere"])
 
 
 def coefficients(letter: str) -> dict[tuple[int, ...], float]:
@@ -82,7 +113,8 @@ def stages_text(drag: str, *, decay: bool) -> str:
     Parameters
     ----------
     drag : str
-        ``"steady"`` or ``"falling"``: a constant coefficient, or `drag.drag_crisis`.
+        ``"steady"``: a constant coefficient; ``"falling"``: `drag.drag_crisis`; or the name of one of
+        `rates.SPHERES`.
     decay : bool
         Whether the spin fades.
 
@@ -158,7 +190,7 @@ def _rate(row: int, drag: str, decay: bool, place: int) -> list[str]:
         f"s = math.sqrt({u1} * {u1} + {u2} * {u2} + {u3} * {u3} + TINY)",
         f"hl = ws[HL + i] * s{row}_4" if decay else "hl = ws[HL + i]",
         f"qw = q * s{row}_4 + TINY" if decay else "qw = ws[HQ + i]",
-        *_FACTORS[drag],
+        *factors(drag),
         f"n1 = -(dk * {u1}) - ck * {u2}",
         f"n2 = ck * {u1} - dk * {u2} - ws[HG2 + i]",
         f"n3 = -(dk * {u3}) - ws[HG3 + i]",

@@ -10,9 +10,7 @@ from shotwright.flight import lift as lifts
 from shotwright.flight.laws import CONSTANT, PackedLaw
 
 # accuracy of the place [m]: the parts of the two bounds of a step that give it
-STEPS = {1e-6: (0.45, 0.9), 1e-9: (0.205, 0.38)}
-
-Drag = str  # "steady" or "falling"
+STEPS = {1e-6: (0.45, 0.9), 1e-9: (0.205, 0.35)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +20,8 @@ class LaneLaws:
     Parameters
     ----------
     drag : str
-        ``"steady"``: a coefficient that does not change; ``"falling"``: `drag.drag_crisis`.
+        ``"steady"``: a coefficient that does not change; ``"falling"``: `drag.drag_crisis`; or
+        the name of a smooth-sphere law.
     law : callable or None
         Coefficient of the Reynolds number, where it changes.
     drag_part : float
@@ -31,7 +30,7 @@ class LaneLaws:
         The lift law n S / (p + q S), n its `lift_part`. [-]
     """
 
-    drag: Drag
+    drag: str
     law: Callable[[float], float] | None
     drag_part: float
     lift_part: float
@@ -39,6 +38,12 @@ class LaneLaws:
     q: float
 
 
+_DRAGS: dict[int, tuple[str, Callable[[float], float]]] = {
+    drags.DRAG_CRISIS: ("falling", drags.drag_crisis),
+    drags.HAIDER_LEVENSPIEL: ("haider-levenspiel", drags.haider_levenspiel),
+    drags.BROWN_LAWLER: ("brown-lawler", drags.brown_lawler),
+    drags.CLIFT_GAUVIN: ("clift-gauvin", drags.clift_gauvin),
+}
 # n, p, q
 _LIFTS = {
     lifts.NONE: (0.0, 1.0, 0.0),
@@ -69,6 +74,7 @@ def lane_laws(drag: PackedLaw, lift: PackedLaw) -> LaneLaws | None:
         return None
     if drag.code == CONSTANT:
         return LaneLaws("steady", None, drag.scale * drag.constant, lift.scale * n, p, q)
-    if drag.code == drags.DRAG_CRISIS:
-        return LaneLaws("falling", drags.drag_crisis, drag.scale, lift.scale * n, p, q)
-    return None
+    if drag.code not in _DRAGS:
+        return None
+    name, law = _DRAGS[drag.code]
+    return LaneLaws(name, law, drag.scale, lift.scale * n, p, q)

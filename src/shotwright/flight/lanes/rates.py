@@ -10,6 +10,8 @@ from __future__ import annotations
 
 import math
 
+from shotwright.flight.lanes.elementary import exponential, logarithm
+
 TINY = 1e-30  # keeps 0/0 away where there is neither speed nor spin
 
 Eight = tuple[float, float, float, float, float, float, float, float]
@@ -54,6 +56,42 @@ def falling(speed: float, reynolds_per_speed: float) -> tuple[float, float]:
     x7 = x4 * x2 * x
     m = 1.0 / (1.0 + x7 * x)
     return 0.30 + 0.20 * m, -0.20 * 8.0 / 1.2e5 * reynolds_per_speed * x7 * m * m
+
+
+# C_D = 24/Re (1 + a Re^b) + c/(1 + d Re^e), the form of the smooth-sphere laws
+SPHERES = {
+    "haider-levenspiel": (0.1806, 0.6459, 0.4251, 6880.95, -1.0),
+    "brown-lawler": (0.150, 0.681, 0.407, 8710.0, -1.0),
+    "clift-gauvin": (0.152, 0.677, 0.417, 5070.0, -0.94),
+}
+# numbers of one of them, replaced when the loops are compiled
+SPHERE_A, SPHERE_B, SPHERE_C, SPHERE_D, SPHERE_E = SPHERES["haider-levenspiel"]
+_STILL = 1e-6  # Reynolds number that stands for rest
+
+
+def sphere(speed: float, reynolds_per_speed: float) -> tuple[float, float]:
+    """Drag coefficient of a smooth-sphere law and its slope.
+
+    Parameters
+    ----------
+    speed : float
+        [m/s]
+    reynolds_per_speed : float
+        [s/m]
+
+    Returns
+    -------
+    tuple of float
+        Coefficient [-], rate by speed [s/m].
+    """
+    re = reynolds_per_speed * speed + _STILL
+    ln_re, per = logarithm(re), 1.0 / re
+    low = 24.0 * SPHERE_A * exponential(SPHERE_B * ln_re) * per
+    ratio = SPHERE_D * exponential(SPHERE_E * ln_re)
+    part = 1.0 / (1.0 + ratio)
+    high = SPHERE_C * part
+    slope = -24.0 * per + (SPHERE_B - 1.0) * low - SPHERE_E * high * part * ratio
+    return 24.0 * per + low + high, slope * per * reynolds_per_speed
 
 
 def rates(

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from shotwright.flight.lanes import draws, layout, tally
+from shotwright.flight.lanes import draws, elementary, layout, tally
 from shotwright.flight.lanes.build import compile_linked, compiled_lanes
 from shotwright.flight.lanes.fly import cores, settings, workspace
 from shotwright.flight.lanes.kinds import LaneLaws
@@ -25,7 +25,7 @@ FloatArray = NDArray[np.float64]
 # which balls, all numbered, score: taken for those that need care
 Judge = Callable[[LaunchArrays], int]
 
-_INLINED = (draws.mixed, draws.uniform, draws.logarithm, draws.sine_cosine)
+_INLINED = (draws.mixed, draws.uniform, elementary.logarithm, elementary.sine_cosine)
 _TOGETHER = 16  # chunks that a thread takes at once
 
 
