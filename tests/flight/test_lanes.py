@@ -41,8 +41,8 @@ LAWS = [
     ("drag-crisis", "nathan", 0.0),
     ("drag-crisis", "stepanek", 0.1),
     ("haider-levenspiel", "cross", 0.1),
-    ("brown-lawler", "none", 0.0),
-    ("clift-gauvin", "nathan", 0.0),
+    pytest.param("brown-lawler", "none", 0.0, marks=pytest.mark.slow),  # each of them is compiled first
+    pytest.param("clift-gauvin", "nathan", 0.0, marks=pytest.mark.slow),
 ]
 
 

@@ -82,5 +82,5 @@ def exponential(x: float) -> float:
     upper = 1.0 / 40320.0 + r * (1.0 / 362880.0 + r * (1.0 / 3628800.0 + r / 39916800.0))
     upper = 1.0 / 120.0 + r * (1.0 / 720.0 + r * (1.0 / 5040.0 + r * upper))
     value = 1.0 + r * (1.0 + r * (0.5 + r * (1.0 / 6.0 + r * (1.0 / 24.0 + r * upper))))
-    power: float = np.int64((np.int64(k) + 1023) << 52).view(np.float64)
-    return value * power
+    power = np.int64((np.int64(k) + 1023) << 52).view(np.float64)
+    return float(value * power)
