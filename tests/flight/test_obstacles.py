@@ -148,7 +148,7 @@ def test_obstacles_out_of_the_way_change_nothing():
     velocity, spin = launch_vectors(9.0, 0.9, 0.0, np.linspace(0, 200, 20))
     plain = fly_to_floor(FOAM, (0, 0, 0.4), velocity, spin)
     with_post = fly_to_floor(FOAM, (0, 0, 0.4), velocity, spin, obstacles=(Post("p", 0, 9, 0.1, 0, 2),))
-    # without solids the balls fly in lanes, with them one by one: the same within the accuracy that is promised
+    # without solids the balls fly in lanes, with them one by one: the same within the promised accuracy
     np.testing.assert_allclose(plain.position, with_post.position, rtol=0, atol=1e-9)
     assert (with_post.clearance > 8).all()
 
