@@ -43,6 +43,12 @@ _FACTORS: dict[str, dict[str, float]] = {
     "pressure": {"Pa": 1.0, "hPa": 100.0, "mbar": 100.0, "kPa": 1000.0, "bar": 1e5, "atm": 101325.0},
     "energy": {"J": 1.0},
     "time": {"ms": 0.001, **dict.fromkeys(("s", "second", "seconds"), 1.0), "min": 60.0},
+    "voltage": {"V": 1.0},
+    "current": {"A": 1.0, "mA": 0.001},
+    "resistance": {"ohm": 1.0, "Ω": 1.0, "mohm": 0.001, "mΩ": 0.001},
+    "charge": {"ampere*hour": 3600.0, "milliampere*hour": 3.6},
+    "thermal resistance": {"K/W": 1.0},
+    "heat capacity": {"J/K": 1.0},
     "fraction": {"dimensionless": 1.0, "percent": 0.01},
 }
 COMMON_UNITS: dict[str, dict[str, tuple[float, float]]] = {

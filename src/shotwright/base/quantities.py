@@ -29,6 +29,11 @@ KINDS: dict[str, tuple[str, str]] = {
     "stiffness": ("newton / meter", "900 N/m, 0.9 N/mm or 5 lbf/in"),
     "moment of inertia": ("kilogram * meter ** 2", "0.012 kg m^2 or 120 kg cm^2"),
     "voltage": ("volt", "12.4 V"),
+    "current": ("ampere", "20 A"),
+    "resistance": ("ohm", "0.08 ohm or 80 mohm"),
+    "charge": ("coulomb", "3 Ah or 3000 mAh"),
+    "thermal resistance": ("kelvin / watt", "4 K/W"),
+    "heat capacity": ("joule / kelvin", "15 J/K"),
 }
 
 # Spellings that people use and the unit library does not know, or reads as something else.
@@ -45,6 +50,8 @@ _SPELLINGS = (
     (re.compile(r"\blbs\b|\blbs?\.", re.I), "lb"),
     (re.compile(r"\bin\.|\binches\b", re.I), "inch"),
     (re.compile(r"%"), "percent"),
+    (re.compile(r"\bAh\b"), "ampere*hour"),
+    (re.compile(r"\bmAh\b"), "milliampere*hour"),
     (re.compile(r"−"), "-"),
 )
 # A tower of powers in a cell would keep the unit library busy for ever; no unit that people write has one.

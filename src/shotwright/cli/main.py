@@ -46,6 +46,11 @@ SECTIONS: dict[str, dict[str, Verb]] = {
         "predict": Verb("launchers:predict", "Predict what prototypes on paper throw, reach and hit."),
         "sweep": Verb("launchers:sweep", "Map a prototype on paper over two of its settings."),
     },
+    "Ask what drives it": {
+        "motor": Verb("drive:motor", "Show what motors do, cold and warm; fit one from readings."),
+        "ratio": Verb("drive:ratio", "Search motor, ratio and wheel for a match; list buildable ratios."),
+        "heat": Verb("drive:heat", "Follow a match: currents, energy, temperatures, ways to stop."),
+    },
     "Ask what the shots show": {
         "calibrate": Verb("calibrating:calibrate", "Correct a prototype's model by its own trials."),
         "dispersion": Verb("evidence:dispersion", "Mean point and spread of each trial, with intervals."),

@@ -57,7 +57,7 @@ TRACE_WIDTH = 8  # time, wheel, motor's current, battery's current, voltage, win
 _STEPS = 1_000_000
 
 
-def trace_row(
+def _trace_row(
     p: FloatArray,
     table: FloatArray,
     s: FloatArray,
@@ -93,7 +93,7 @@ def begin(s: FloatArray, e: FloatArray) -> None:
     s[AT_MAIN] = s[AT_EACH] = s[AT_PTC] = s[AT_HOT] = s[LOW_V] = math.inf
 
 
-def longest(p: FloatArray, s: FloatArray, recorded: bool) -> float:
+def _longest(p: FloatArray, s: FloatArray, recorded: bool) -> float:
     """Longest step of a wheel that is not driven. [s]
 
     At rest nothing that a step holds fixed is felt: one step is exact whatever its length. Below a third of
@@ -178,12 +178,12 @@ def run_match(
             drive(p, table, s, e, goal, min(most, p[COARSE] if steady else p[FINE]))
         else:
             moving = s[W] > 0.0
-            slow_down(p, table, s, e, min(most, longest(p, s, len(trace) > 0)))
+            slow_down(p, table, s, e, min(most, _longest(p, s, len(trace) > 0)))
             if moving and s[W] <= 0.0 and turn >= 0:
                 told[turn, BURST_REST] = s[T] - bursts[turn, 0]
         if len(trace):
-            row = trace_row(p, table, s, trace, row, time, speed, False, warm, case, drawn)
-            row = trace_row(p, table, s, trace, row, s[T], s[W], True, s[WARM], s[CASE], s[DRAWN])
+            row = _trace_row(p, table, s, trace, row, time, speed, False, warm, case, drawn)
+            row = _trace_row(p, table, s, trace, row, s[T], s[W], True, s[WARM], s[CASE], s[DRAWN])
     return row
 
 
@@ -195,7 +195,15 @@ def run_matches(
     books: FloatArray,
     told: FloatArray,
 ) -> None:
-    """Follow many matches of one plan, one row of `p`, `states`, `books` and `told` for each."""
+    """Follow many matches of one plan.
+
+    Parameters
+    ----------
+    p, states, books, told : ndarray
+        As `run_match` takes them, one row for each match. SI.
+    table, bursts : ndarray
+        As there, the same for all. SI.
+    """
     nothing = np.empty((0, 8))
     for i in range(len(p)):
         run_match(p[i], table, bursts, states[i], books[i], told[i], nothing)

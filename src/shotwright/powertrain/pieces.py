@@ -56,7 +56,20 @@ def way(start: float, final: float, time: float, tau: float) -> float:
 
 
 def speed_after(start: float, final: float, time: float, tau: float) -> float:
-    """Speed on its way from `start` to `final` after a time. Speeds [rad/s], times [s]."""
+    """Speed on its way from `start` to `final` after a time.
+
+    Parameters
+    ----------
+    start, final : float
+        [rad/s]
+    time, tau : float
+        [s]
+
+    Returns
+    -------
+    float
+        [rad/s]
+    """
     return start - (final - start) * math.expm1(-time / tau)
 
 

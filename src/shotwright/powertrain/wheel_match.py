@@ -125,7 +125,27 @@ class Trace(Result):
 
 
 def build_row(drive: Drive, duty: Duty, fine: float = FINE, coarse: float = COARSE) -> FloatArray:
-    """Numbers that the steps of a match read, in their order. SI, shape (WIDTH,)."""
+    """Numbers that the steps of a match read, in their order.
+
+    Parameters
+    ----------
+    drive : Drive
+        Motors, train, supply and wheel.
+    duty : Duty
+        What the match asks.
+    fine, coarse : float
+        Longest steps. [s]
+
+    Returns
+    -------
+    ndarray, shape (WIDTH,)
+        SI.
+
+    Raises
+    ------
+    NoAnswer
+        A self-locking train asked to coast or brake.
+    """
     motor, supply, train, warm = drive.motor, drive.supply, drive.train, drive.motor.thermal
     if duty.stop in ("brake", "coast") and train.back_efficiency <= 0:
         raise NoAnswer(
@@ -173,7 +193,22 @@ def battery_table(supply: Supply) -> FloatArray:
 
 
 def run_match(drive: Drive, duty: Duty, fine: float = FINE, coarse: float = COARSE) -> MatchRun:
-    """Follow a match; parameters as :func:`trace_match`, which also keeps the record."""
+    """Follow a match as :func:`trace_match` does, without the record.
+
+    Parameters
+    ----------
+    drive : Drive
+        Motors, train, supply and wheel.
+    duty : Duty
+        What the match asks.
+    fine, coarse : float
+        Longest steps. [s]
+
+    Returns
+    -------
+    MatchRun
+        What happened.
+    """
     return _follow(drive, duty, fine, coarse, 0)[0]
 
 
@@ -227,7 +262,22 @@ def _follow(drive: Drive, duty: Duty, fine: float, coarse: float, rows: int) -> 
 def run_of(
     p: FloatArray, bursts: Sequence[Burst], s: FloatArray, e: FloatArray, told: FloatArray, level: float
 ) -> MatchRun:
-    """Name what the steps of a match left in their arrays; parameters as `match_kernel.run_match`."""
+    """Name what the steps of a match left in their arrays.
+
+    Parameters
+    ----------
+    p, s, e, told : ndarray
+        As `match_kernel.run_match` takes and fills them. SI.
+    bursts : sequence of Burst
+        Of the duty.
+    level : float
+        State of charge at the start. [-]
+
+    Returns
+    -------
+    MatchRun
+        The same with names.
+    """
     parts = dict(zip(ENERGY_PARTS, e[at.IN_BATTERY : at.SHOTS + 1].tolist(), strict=True))
     parts["wires"] += float(e[at.IN_PTC])
     rotors = p[at.MOTORS] * p[at.ROTOR] * p[at.RATIO] ** 2

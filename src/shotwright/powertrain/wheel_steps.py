@@ -63,14 +63,36 @@ ROOM_ABOVE_ZERO = 293.15  # K, at which RES and CON hold
 
 
 def warm_motor(p: FloatArray, s: FloatArray) -> tuple[float, float]:
-    """Resistance and constant at the present temperatures. [ohm], [V s/rad]."""
+    """Resistance and constant at the present temperatures.
+
+    Parameters
+    ----------
+    p, s : ndarray
+        What is built, and the state. SI.
+
+    Returns
+    -------
+    resistance, constant : float
+        [ohm], [V s/rad]
+    """
     r = p[RES] * (1 + p[COPPER] * (p[AIR] + s[WARM] - ROOM_ABOVE_ZERO))
     k = p[CON] * (1 + p[MAGNET] * (p[AIR] + s[CASE] - ROOM_ABOVE_ZERO))
     return r, max(k, 1e-3 * p[CON])
 
 
 def battery_now(p: FloatArray, table: FloatArray, s: FloatArray) -> tuple[float, float]:
-    """Open-circuit voltage and resistance of the battery at its present charge. [V], [ohm]."""
+    """Open-circuit voltage and resistance of the battery at its present charge.
+
+    Parameters
+    ----------
+    p, table, s : ndarray
+        What is built, the battery, and the state. SI.
+
+    Returns
+    -------
+    voltage, resistance : float
+        [V], [ohm]
+    """
     level = table[3, 0] - s[DRAWN] / p[CHARGE]
     last = table.shape[1] - 1
     if level <= table[0, 0]:
@@ -85,7 +107,7 @@ def battery_now(p: FloatArray, table: FloatArray, s: FloatArray) -> tuple[float,
     return table[1, last], table[2, last]
 
 
-def book(
+def _book(
     p: FloatArray,
     s: FloatArray,
     e: FloatArray,
@@ -130,16 +152,16 @@ def book(
         p[RCA],
     )
     e[TO_AIR] += n * given
-    guard(s, X_MAIN, AT_MAIN, whole_square / time, p[MAIN], time, p[MAIN_TAU])
-    guard(s, X_EACH, AT_EACH, battery_square / (n * n) / time, p[EACH], time, p[EACH_TAU])
-    guard(s, X_PTC, AT_PTC, p[PTC_HEAT] * motor_square / time, p[PTC_RISE], time, p[PTC_TAU])
+    _guard(s, X_MAIN, AT_MAIN, whole_square / time, p[MAIN], time, p[MAIN_TAU])
+    _guard(s, X_EACH, AT_EACH, battery_square / (n * n) / time, p[EACH], time, p[EACH_TAU])
+    _guard(s, X_PTC, AT_PTC, p[PTC_HEAT] * motor_square / time, p[PTC_RISE], time, p[PTC_TAU])
     s[T] += time
     s[PEAK_WARM] = max(s[PEAK_WARM], s[WARM])
     if s[WARM] > p[HOT] - p[AIR] and s[AT_HOT] == math.inf:
         s[AT_HOT] = s[T]
 
 
-def guard(s: FloatArray, state: int, when: int, into: float, limit: float, time: float, tau: float) -> None:
+def _guard(s: FloatArray, state: int, when: int, into: float, limit: float, time: float, tau: float) -> None:
     """Follow a protection of one time constant, and note when it first trips."""
     if limit == math.inf:
         return
@@ -151,7 +173,7 @@ def guard(s: FloatArray, state: int, when: int, into: float, limit: float, time:
         s[when] = s[T] + late
 
 
-def note_ends(
+def _note_ends(
     s: FloatArray, first_i: float, first_b: float, first_v: float, last_i: float, last_b: float, last_v: float
 ) -> None:
     """Keep current of a motor, of the battery, and its voltage at both ends of a step, and their extremes."""
@@ -162,7 +184,7 @@ def note_ends(
     s[LOW_V] = min(s[LOW_V], first_v, last_v)
 
 
-def throttled(
+def _throttled(
     p: FloatArray,
     s: FloatArray,
     e: FloatArray,
@@ -194,7 +216,7 @@ def throttled(
             total += _WEIGHT[i - 1] * drawn * time
             square += _WEIGHT[i - 1] * drawn * drawn * time
     other = p[OTHER]
-    note_ends(
+    _note_ends(
         s,
         current,
         first + other,
@@ -204,11 +226,21 @@ def throttled(
         left - ohms * last,
     )
     turns = (speed + 0.5 * gain * time) * time
-    book(p, s, e, time, volts, ohms, r, k, turns, current * current * time, total, square)
+    _book(p, s, e, time, volts, ohms, r, k, turns, current * current * time, total, square)
 
 
 def drive(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, goal: float, most: float) -> None:
-    """Step the driven wheel towards `goal`, for `most` seconds at most; a rotor behind catches up first."""
+    """Step the driven wheel towards `goal`, for `most` seconds at most; a rotor behind catches up first.
+
+    Parameters
+    ----------
+    p, table, s, e : ndarray
+        What is built, the battery, the state, the books. SI.
+    goal : float
+        Speed of the wheel. [rad/s]
+    most : float
+        Longest time. [s]
+    """
     r, k = warm_motor(p, s)
     volts, ohms = battery_now(p, table, s)
     n, g, start = p[MOTORS], p[RATIO], s[Q]
@@ -226,7 +258,7 @@ def drive(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, goal: 
         most = min(most, s[W] / slowing)
     target = s[W] if free else goal
     if not free and start >= goal and final >= goal and need <= p[LIMIT]:
-        throttled(p, s, e, most, volts, ohms, r, k, need, start, 0.0)
+        _throttled(p, s, e, most, volts, ohms, r, k, need, start, 0.0)
         time, end, turns = most, start, start * most
     elif full > p[LIMIT] * (1 + 1e-12) or (start <= 0.0 and final <= 0.0):
         current = min(full, p[LIMIT])
@@ -234,8 +266,8 @@ def drive(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, goal: 
         if start <= 0.0 and gain <= 0.0:
             gain = 0.0  # it does not break loose
         switch = (left - p[LIMIT] * loop) / (k * g)
-        time, end = even_time(start, target, switch, gain, slowing, most)
-        throttled(p, s, e, time, volts, ohms, r, k, current, start, gain)
+        time, end = _even_time(start, target, switch, gain, slowing, most)
+        _throttled(p, s, e, time, volts, ohms, r, k, current, start, gain)
         turns = 0.5 * (start + end) * time
     else:
         tau = inertia * loop / (push * k * g)
@@ -247,7 +279,7 @@ def drive(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, goal: 
         if not free and time < most:
             end = target if final > start else 0.0
         turns = way(start, final, time, tau)
-        at_full_voltage(p, s, e, time, volts, ohms, r, k, full, need, tau, turns)
+        _at_full_voltage(p, s, e, time, volts, ohms, r, k, full, need, tau, turns)
     rubbed = p[DRAG] * turns
     if free:
         fall = slowing * time
@@ -260,7 +292,7 @@ def drive(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, goal: 
     e[IN_BEARING] += rubbed
 
 
-def even_time(
+def _even_time(
     start: float, target: float, switch: float, gain: float, slowing: float, most: float
 ) -> tuple[float, float]:
     """Time and end of a step at constant torque: until the target, full voltage, rest, or `most`."""
@@ -275,7 +307,7 @@ def even_time(
     return time, end
 
 
-def at_full_voltage(
+def _at_full_voltage(
     p: FloatArray,
     s: FloatArray,
     e: FloatArray,
@@ -294,12 +326,20 @@ def at_full_voltage(
     charge, square = way(first, steady, time, tau), square_sum(first, steady, time, tau)
     last = speed_after(first, steady, time, tau)
     whole, after = n * first + other, n * last + other
-    note_ends(s, first, whole, volts - ohms * whole, last, after, volts - ohms * after)
-    book(p, s, e, time, volts, ohms, r, k, turns, square, n * charge, n * n * square)
+    _note_ends(s, first, whole, volts - ohms * whole, last, after, volts - ohms * after)
+    _book(p, s, e, time, volts, ohms, r, k, turns, square, n * charge, n * n * square)
 
 
 def slow_down(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, most: float) -> None:
-    """Step a wheel that is not driven: shorted through its motors, coasting with them, or on its own."""
+    """Step a wheel that is not driven: shorted through its motors, coasting with them, or on its own.
+
+    Parameters
+    ----------
+    p, table, s, e : ndarray
+        What is built, the battery, the state, the books. SI.
+    most : float
+        Longest time. [s]
+    """
     r, k = warm_motor(p, s)
     volts, ohms = battery_now(p, table, s)
     n, g, start = p[MOTORS], p[RATIO], s[W]
@@ -330,9 +370,9 @@ def slow_down(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, mo
         end = end_at
     other = p[OTHER]
     v = volts - ohms * other
-    note_ends(s, -rate * start, other, v, -rate * end, other, v)
+    _note_ends(s, -rate * start, other, v, -rate * end, other, v)
     s[PEAK_I] = max(s[PEAK_I], rate * start)
-    book(p, s, e, time, volts, ohms, r, k, turns, square, 0.0, 0.0)
+    _book(p, s, e, time, volts, ohms, r, k, turns, square, 0.0, 0.0)
     e[IN_BRAKE] += n * p[BRAKE] * square
     taken = n * (loop * square + k * p[IDLE] * g * turns)
     taken -= 0.5 * g * g * n * p[ROTOR] * (start * start - end * end)
@@ -342,7 +382,15 @@ def slow_down(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, mo
 
 
 def run_free(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, most: float) -> None:
-    """Step a wheel on its own, its motors off; a rotor behind a one-way clutch runs down by itself."""
+    """Step a wheel on its own, its motors off; a rotor behind a one-way clutch runs down by itself.
+
+    Parameters
+    ----------
+    p, table, s, e : ndarray
+        What is built, the battery, the state, the books. SI.
+    most : float
+        Longest time. [s]
+    """
     r, k = warm_motor(p, s)
     volts, ohms = battery_now(p, table, s)
     slowing = p[DRAG] / p[INERTIA]
@@ -358,14 +406,20 @@ def run_free(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, mos
     behind = max(s[Q] - rotor_slowing * time, 0.0)
     other = p[OTHER]
     v = volts - ohms * other
-    note_ends(s, 0.0, other, v, 0.0, other, v)
+    _note_ends(s, 0.0, other, v, 0.0, other, v)
     e[IN_BEARING] += 0.5 * p[INERTIA] * (s[W] * s[W] - wheel * wheel)
-    book(p, s, e, time, volts, ohms, r, k, 0.5 * (s[Q] + behind) * time, 0.0, 0.0, 0.0)
+    _book(p, s, e, time, volts, ohms, r, k, 0.5 * (s[Q] + behind) * time, 0.0, 0.0, 0.0)
     s[W], s[Q] = wheel, min(behind, wheel)
 
 
 def fire(p: FloatArray, s: FloatArray, e: FloatArray) -> None:
-    """Let a ball through: the shaft's inertia J takes the jolt, w1 = w0 J/(J + J_ball)."""
+    """Let a ball through: the shaft's inertia J takes the jolt, w1 = w0 J/(J + J_ball).
+
+    Parameters
+    ----------
+    p, s, e : ndarray
+        What is built, the state, the books. SI.
+    """
     rotor = p[RATIO] * p[RATIO] * p[MOTORS] * p[ROTOR]
     inertia = p[INERTIA] + p[ETA] * rotor
     after = s[W] * inertia / (inertia + p[BALL])

@@ -56,6 +56,8 @@ class MapPanel:
         On top.
     best : (float, float), optional
         A cell to mark.
+    best_name : str
+        What the mark is.
     """
 
     title: str
@@ -68,6 +70,7 @@ class MapPanel:
     unit: str
     lines: Sequence[MapLine] = ()
     best: Point | None = None
+    best_name: str = "most hits"
 
 
 def sweep_map(panel: MapPanel, *, key: str, width: float) -> Drawing:
@@ -96,7 +99,7 @@ def sweep_map(panel: MapPanel, *, key: str, width: float) -> Drawing:
     drawn = [line for line in panel.lines if line.paths]
     legend += [LegendEntry(line.name, series(k).name, dash=series(k).dash) for k, line in enumerate(drawn)]
     if panel.best is not None:
-        legend.append(LegendEntry("most hits", "ink", mark="plus"))
+        legend.append(LegendEntry(panel.best_name, "ink", mark="plus"))
     top = chart.legend_height(legend, width - chart.LEFT) + 6
     half_x, half_y = _half(panel.x), _half(panel.y)
     frame = Frame(

@@ -1,0 +1,204 @@
+"""Verbs about what drives a launcher: ``motor``, ``ratio``, ``heat``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from shotwright.cli.shell import json_option, progress_bar, show, text_width
+from shotwright.cli.tables import paragraphs, section
+from shotwright.cli.wording import Column, blocks, table_of
+
+if TYPE_CHECKING:
+    from shotwright.bench.drives import MatchHeat, MotorTable, NearestTrains, RatioSearch
+
+FILE = click.argument("drive", metavar="FILE", type=click.Path(path_type=Path))
+MOTORS = (
+    Column("motor", "motor"),
+    Column("at", "temperature_c", ("°C", 1.0)),
+    Column("volts", "voltage_v", ("V", 1.0)),
+    Column("free", "free_speed_rpm", ("rpm", 1.0)),
+    Column("stall", "stall_torque_n_m", ("N m", 1.0)),
+    Column("stall", "stall_current_a", ("A", 1.0)),
+    Column("power", "peak_power_w", ("W", 1.0)),
+    Column("best efficiency", "best_efficiency", ("%", 100.0)),
+    Column("at", "best_current_a", ("A", 1.0)),
+)
+FRONT = (
+    Column("motor", "motor"),
+    Column("number", "motors"),
+    Column("ratio", "ratio"),
+    Column("wheel", "wheel_inertia_kg_m2", ("kg cm²", 1e4)),
+    Column("shots", "shot_rate_s", ("1/s", 1.0)),
+    Column("recovery", "recovery_s"),
+    Column("winding", "winding_c", ("°C", 1.0)),
+    Column("motor", "motor_a", ("A", 1.0)),
+    Column("least", "lowest_v", ("V", 1.0)),
+)
+LOADS = (
+    Column("limit", "what"),
+    Column("used", "used", ("%", 100.0)),
+    Column("gives way at", "at_s"),
+)
+TRAINS = (
+    Column("gears", "gears"),
+    Column("ratio", "ratio"),
+    Column("error", "error", ("%", 100.0)),
+    Column("stages", "stages"),
+    Column("teeth in all", "size"),
+)
+STOPS = (
+    Column("stop", "stop"),
+    Column("winding", "winding_c", ("°C", 1.0)),
+    Column("case", "case_c", ("°C", 1.0)),
+    Column("from battery", "from_battery_j"),
+    Column("stands after", "at_rest_after_s"),
+    Column("ready after", "ready_after_s"),
+    Column("gives way", "breaks"),
+)
+BURSTS = (
+    Column("burst at", "start_s"),
+    Column("ready after", "ready_after_s"),
+    Column("fired", "fired"),
+    Column("last shot after", "last_shot_after_s"),
+    Column("recovery", "worst_recovery_s"),
+    Column("stands after", "at_rest_after_s"),
+    Column("heat a motor", "winding_heat_j"),
+)
+
+
+@click.command()
+@click.argument("drive", metavar="[FILE]", type=click.Path(path_type=Path), required=False)
+@click.option("--voltage", metavar="VOLTAGE", help="At the terminals; the battery's, or 12 V, when left out.")
+@click.option(
+    "--warm", default="80 degC", show_default=True, metavar="TEMPERATURE", help="Compared with 20 °C."
+)
+@json_option
+def motor(drive: Path | None, voltage: str | None, warm: str, as_json: bool) -> None:
+    """Show what the motors of a drive file do, cold and warm; the generic classes without FILE.
+
+    Readings of speed, current and torque in the file are fitted, with their interval.
+    """
+    from shotwright.bench.drives import motors
+
+    show(motors(drive, voltage=voltage, warm=warm), as_json, motor_words)
+
+
+def motor_words(found: MotorTable) -> str:
+    """Write the table, the fits and the cautions."""
+    return blocks(
+        table_of(found.rows, MOTORS),
+        paragraphs(found.words, text_width()),
+        paragraphs([f"Caution: {words}" for words in found.cautions], text_width()),
+    )
+
+
+@click.command()
+@click.argument("drive", metavar="[FILE]", type=click.Path(path_type=Path), required=False)
+@click.option("--wanted", type=float, metavar="RATIO", help="Only list the trains of --teeth nearest to it.")
+@click.option("--teeth", metavar="NUMBERS", help="Tooth counts that you own: 12,18,24,36.")
+@click.option(
+    "--stages", type=click.IntRange(1, 3), default=2, show_default=True, help="Most stages, with --wanted."
+)
+@click.option(
+    "--svg", type=click.Path(path_type=Path), metavar="FILE", help="Write the map of recovery times."
+)
+@click.option("--workers", type=click.IntRange(min=1), metavar="NUMBER", help="Threads; one a core.")
+@json_option
+def ratio(
+    drive: Path | None,
+    wanted: float | None,
+    teeth: str | None,
+    stages: int,
+    svg: Path | None,
+    workers: int | None,
+    as_json: bool,
+) -> None:
+    """Search motor, number, buildable ratio and wheel for the match in FILE; follows the match of each.
+
+    With --wanted and --teeth: the trains that these gears make nearest to a ratio.
+    """
+    from shotwright.bench.drives import nearest, ratio_search, write_picture
+
+    if wanted is not None:
+        if teeth is None:
+            raise click.UsageError("--wanted needs --teeth, e.g. --teeth 12,18,24,36")
+        try:
+            owned = tuple(int(one) for one in teeth.replace(" ", ",").split(",") if one)
+        except ValueError:
+            raise click.UsageError(f"--teeth {teeth!r}: type whole numbers, e.g. 12,18,24,36") from None
+        show(nearest(wanted, owned, stages=stages), as_json, nearest_words)
+        return
+    if drive is None:
+        raise click.UsageError("name a drive file, or use --wanted with --teeth")
+    with progress_bar("searching drives") as progress:
+        found = ratio_search(drive, workers=workers, progress=progress)
+    if svg is not None:
+        write_picture(found.svg, svg)
+    show(found, as_json, ratio_words)
+    if svg is not None and not as_json:
+        click.echo(f"\nWrote {svg}.")
+
+
+class _Row:
+    """A record with fields of its own beside those of another."""
+
+    def __init__(self, record: object, **more: object) -> None:
+        self._record = record
+        self.__dict__.update(more)
+
+    def __getattr__(self, name: str) -> object:
+        return getattr(self._record, name)
+
+
+def nearest_words(found: NearestTrains) -> str:
+    """Write the trains as a table."""
+    rows = [_Row(one, gears=", ".join(f"{a}:{b}" for a, b in one.pairs)) for one in found.trains]
+    return blocks(paragraphs(found.words, text_width()), table_of(rows, TRAINS))
+
+
+def ratio_words(found: RatioSearch) -> str:
+    """Write the pick, the front, and how much of each limit is used."""
+    rows = [_Row(one, winding_c=one.winding_k - 273.15) for one in found.search.front[:12]]
+    level = 100 * found.search.low_level
+    return blocks(
+        paragraphs(found.words, text_width()),
+        section(f"Best trade-offs ({len(found.search.front)}), PREDICTED", table_of(rows, FRONT)),
+        section("How much of each limit the pick uses", table_of(found.search.loads, LOADS)),
+        section(f"The same with the battery at {level:.0f} %", table_of(found.search.low_battery, LOADS)),
+        paragraphs([f"Caution: {words}" for words in found.cautions], text_width()),
+    )
+
+
+@click.command()
+@FILE
+@click.option(
+    "--stop",
+    type=click.Choice(["keep running", "brake", "coast", "clutch"]),
+    help="How the wheel stops after a burst; as the file says when left out.",
+)
+@click.option("--svg", type=click.Path(path_type=Path), metavar="FILE", help="Write the match as a picture.")
+@json_option
+def heat(drive: Path, stop: str | None, svg: Path | None, as_json: bool) -> None:
+    """Follow the match in FILE: speed, currents, energy and temperatures, and what each way to stop costs."""
+    from shotwright.bench.drives import match_heat, write_picture
+
+    with progress_bar("following the match") as progress:
+        found = match_heat(drive, stop=stop, progress=progress)
+    if svg is not None:
+        write_picture(found.svg, svg)
+    show(found, as_json, heat_words)
+    if svg is not None and not as_json:
+        click.echo(f"\nWrote {svg}.")
+
+
+def heat_words(found: MatchHeat) -> str:
+    """Write the match, its bursts, and the ways to stop."""
+    return blocks(
+        paragraphs(found.words, text_width()),
+        section("The same match with each way to stop, PREDICTED", table_of(found.stops, STOPS)),
+        section("Bursts", table_of(found.run.bursts, BURSTS)),
+        paragraphs([f"Caution: {words}" for words in found.cautions], text_width()),
+    )

@@ -1,0 +1,52 @@
+"""The verbs ``motor``, ``ratio`` and ``heat`` as a person types them."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from shotwright.cli.main import main
+
+YARD = str(Path(__file__).parents[2] / "src" / "shotwright" / "bench" / "yard" / "drive.toml")
+
+
+def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
+    code = main(list(words))
+    shown = capsys.readouterr()
+    return code, shown.out, shown.err
+
+
+def test_motor(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "motor", YARD, "--voltage", "12 V", "--json")
+    rows = json.loads(out)["rows"]
+    assert code == 0
+    # closed form: (V - I0 R)/K of the 550 class is 1950 rad/s
+    assert rows[0]["free_speed_rpm"] == pytest.approx(18621.128, rel=1e-6)
+    code, out, _ = run(capsys, "motor")
+    assert "typical values without a source" in " ".join(out.split())
+    assert "Caution" in out
+
+
+def test_nearest(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "ratio", "--wanted", "3", "--teeth", "12,18,36")
+    assert code == 0
+    assert "12 drives 36, ratio 3 (+0 %)" in out
+    code, _, err = run(capsys, "ratio", "--wanted", "3", "--teeth", "12,x")
+    assert code == 2
+    assert "type whole numbers" in err
+    code, _, err = run(capsys, "ratio")
+    assert code == 2
+    assert "name a drive file" in err
+
+
+def test_heat(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    code, out, _ = run(capsys, "heat", YARD, "--stop", "clutch", "--svg", str(tmp_path / "match.svg"))
+    assert code == 0
+    assert "60 of 60 shots fired" in out
+    assert "one-way clutch" in " ".join(out.split())
+    assert (tmp_path / "match.svg").read_text(encoding="utf-8").startswith("<svg")
+    code, _, err = run(capsys, "heat", str(tmp_path / "none.toml"))
+    assert code == 2
+    assert "there is no such file" in err
