@@ -24,7 +24,7 @@ import numpy as np
 
 from shotwright.base.cores import LIMIT
 from shotwright.base.progress import silent
-from shotwright.bench.setting_table import CountPiece
+from shotwright.bench.setting_pieces import CountPiece
 from shotwright.bench.sweeps.chunks import Chunk, seeded
 from shotwright.bench.sweeps.pool import run_in_pool
 from shotwright.bench.sweeps.run import run_chunks

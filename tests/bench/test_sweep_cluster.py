@@ -20,7 +20,7 @@ import numpy as np
 import pytest
 
 from shotwright.base.errors import BadInput, NoAnswer
-from shotwright.bench.setting_table import CountPiece
+from shotwright.bench.setting_pieces import CountPiece
 from shotwright.bench.sweeps import cluster
 from shotwright.bench.sweeps.chunks import seeded
 from shotwright.bench.sweeps.run import run_chunks

@@ -13,11 +13,12 @@ from shotwright.base.errors import BadInput, NoAnswer
 from shotwright.base.plain import Result
 from shotwright.base.progress import Progress, silent
 from shotwright.base.quantities import parse_quantity
-from shotwright.bench.sweeps.chunks import Chunk, seeded
+from shotwright.bench.setting_pieces import CountPiece
+from shotwright.bench.sweeps.chunks import seeded
 from shotwright.bench.sweeps.run import run_chunks
 from shotwright.bench.workbook import Workbook, read_workbook
 from shotwright.choice.hit import as_scatter, launcher_from_trials
-from shotwright.choice.setting_grid import GridLauncher, GridPiece, GridTask
+from shotwright.choice.setting_grid import GridLauncher, GridTask
 from shotwright.flight.chance import Scatter
 from shotwright.flight.model import FlightModel, flight_model
 from shotwright.trials.records import Prototype
@@ -30,23 +31,6 @@ _NEARLY = 0.1  # below the best that a setting may be to count as nearly as good
 _IN_PROCESS = 5_000_000  # flights below which starting workers takes longer than they save
 _WORTH_SAYING = 0.05
 _USUAL = (3.0, 15.0)  # m/s to look between when nobody says
-
-
-@dataclass(frozen=True, slots=True)
-class CountPiece:
-    """Counts the hits of one piece of the grid. Known by name, so that it can travel to a worker.
-
-    Parameters
-    ----------
-    task : GridTask
-        What all pieces share.
-    """
-
-    task: GridTask
-
-    def __call__(self, chunk: Chunk[GridPiece]) -> NDArray[np.int64]:
-        """Return the hits of each setting of the piece."""
-        return self.task.count(chunk.item, chunk.rng())
 
 
 @dataclass(frozen=True, slots=True)
