@@ -119,7 +119,8 @@ def crossing_sensitivities(
     Place: exact, since no force depends on it. The rest: five-point differences of flights in one batch,
     within 1e-6 of their size for every law, where the flight neither grazes the plane nor just touches a
     corner of its law (there the crossing bends sharply, and they can be off by a hundredth). The floor is
-    left out, so that derivatives do not end there; the derivative by diameter is through the air alone, the plane stays where it is.
+    left out, so that derivatives do not end there; the derivative by diameter is through the air alone, the
+    plane stays where it is.
     """
     launches = np.broadcast_arrays(
         *(
