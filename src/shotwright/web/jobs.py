@@ -81,6 +81,10 @@ class Jobs:
         """Return a job by its name."""
         return self._jobs.get(name)
 
+    def running(self, title: str) -> list[Job]:
+        """Return the jobs of that title which have not ended."""
+        return [job for job in tuple(self._jobs.values()) if job.title == title and job.state == "running"]
+
     def cancel(self, name: str) -> None:
         """Ask a job to stop at its next report."""
         job = self._jobs.get(name)

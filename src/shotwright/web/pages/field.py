@@ -12,8 +12,12 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute
 
 from shotwright.base.errors import BadInput
+from shotwright.base.progress import Progress
 from shotwright.bench.field import Moved, field_plan, game_text, look, move, set_game_text
+from shotwright.bench.floor_result import FloorMap
 from shotwright.web.site import form_text, route, site_of
+
+MAP, MAP_STEP, MAP_DRAWS = "floor map", "20 cm", 200
 
 
 def field(request: Request) -> Response:
@@ -56,6 +60,60 @@ async def drop(request: Request) -> Response:
     return JSONResponse({"undo": site.last_done})
 
 
+def start_map(request: Request) -> Response:
+    """Start mapping the hit probability over the floor; each round is kept as it comes, coarse first."""
+    site = site_of(request)
+    asked, project = request.query_params, site.project
+    prototype, target = asked.get("prototype") or None, asked.get("target") or None
+    placed_as, defended = asked.get("position") or None, asked.get("defended") == "yes"
+
+    def work(progress: Progress) -> None:
+        from shotwright.bench.floor_maps import floor_map
+
+        def shown(found: FloorMap) -> None:
+            # Firing positions may move meanwhile; what moves openings or solids starts the map anew.
+            site.keep(MAP, found, site.live.mark())
+
+        shown(
+            floor_map(
+                project,
+                prototype,
+                target=target,
+                placed_as=placed_as,
+                step=MAP_STEP,
+                draws=MAP_DRAWS,
+                defended=defended,
+                workers=1,
+                progress=progress,
+                shown=shown,
+            )
+        )
+
+    for job in site.jobs.running("map of the floor"):
+        job.stop.set()
+    site.forget(MAP)
+    return JSONResponse(site.jobs.start("map of the floor", work).to_dict())
+
+
+def seen_map(request: Request) -> Response:
+    """Return the map as far as it is known."""
+    found = site_of(request).kept(MAP)
+    if found is None:
+        return JSONResponse({})
+    assert isinstance(found, FloorMap)
+    return JSONResponse(
+        {
+            "prototype": found.prototype,
+            "target": found.target,
+            "x_m": found.x_m,
+            "y_m": found.y_m,
+            "hit_probability": found.hit_probability,
+            "words": found.words,
+            "origin": found.origin,
+        }
+    )
+
+
 def text(request: Request) -> Response:
     """Return the game file as it stands."""
     return JSONResponse({"text": game_text(site_of(request).project)})
@@ -94,6 +152,8 @@ ROUTES: list[BaseRoute] = [
     route("/field", field),
     route("/field/plan", plan),
     route("/field/look", shot),
+    route("/field/map", start_map, "POST"),
+    route("/field/map", seen_map),
     route("/game/move", drop, "POST"),
     route("/game/text", text),
     route("/game/text", rewrite, "POST"),

@@ -1,6 +1,6 @@
 // The plan to scale. A thing that is dragged moves at once; what a shot needs from there follows, the latest wish
 // first; letting go saves it.
-import { ask, latest, notice, onMessage, post, showUndo } from "/static/app.js";
+import { ask, followJob, latest, notice, onMessage, post, showUndo } from "/static/app.js";
 
 const byId = id => document.getElementById(id);
 const root = byId("field"), svg = byId("plan");
@@ -10,7 +10,7 @@ gameFile();
 
 function begin() {
   const state = { plan: null, held: null, scale: 1, pad: 30, times: [] };
-  const pair = byId("pair"), prototype = byId("prototype"), defended = byId("defended");
+  const pair = byId("pair"), prototype = byId("prototype"), defended = byId("defended"), mapped = byId("mapped");
 
   async function load() {
     const { ok, data } = await ask("/field/plan");
@@ -36,6 +36,7 @@ function begin() {
     svg.style.height = `${height}px`;
     svg.setAttribute("viewBox", `0 0 ${width} ${height}`);
     const parts = [], [left, top] = at(0, breadth), [right, bottom] = at(length, 0);
+    if (state.map && mapped.checked) parts.push(cells());
     for (let x = 1; x < length; x += 1) parts.push(`<line class="grid" x1="${at(x, 0)[0]}" x2="${at(x, 0)[0]}" y1="${top}" y2="${bottom}"/>`);
     for (let y = 1; y < breadth; y += 1) parts.push(`<line class="grid" y1="${at(0, y)[1]}" y2="${at(0, y)[1]}" x1="${left}" x2="${right}"/>`);
     parts.push(`<rect class="floor" x="${left}" y="${top}" width="${right - left}" height="${bottom - top}"/>`);
@@ -47,6 +48,40 @@ function begin() {
     svg.innerHTML = parts.join("");
     if (focused) svg.querySelector(`[data-item="${CSS.escape(focused)}"]`)?.focus();
   }
+  // The map underneath: one hue, the deeper the likelier; while its target is dragged it goes along, paler, until
+  // it is computed anew for the new place.
+  function cells() {
+    const { x_m: xs, y_m: ys, hit_probability: rows, target } = state.map, dx = xs.length > 1 ? xs[1] - xs[0] : 1, dy = ys.length > 1 ? ys[1] - ys[0] : 1;
+    const now = find("target", target), was = state.mapTarget, shift = now && was ? [now.x_m - was.x_m, now.y_m - was.y_m] : [0, 0];
+    const pale = shift.some(v => Math.abs(v) > 1e-9) ? 0.5 : 1, parts = [`<g opacity="${pale}">`];
+    rows.forEach((row, j) => row.forEach((p, i) => {
+      const [x, y] = at(xs[i] - dx / 2 + shift[0], ys[j] + dy / 2 + shift[1]);
+      const kind = p === null ? 'class="none"' : `class="cell" fill-opacity="${(0.04 + 0.76 * Math.round(10 * p) / 10).toFixed(2)}"`;
+      parts.push(`<rect ${kind} x="${x.toFixed(1)}" y="${y.toFixed(1)}" width="${(dx * state.scale + 0.3).toFixed(1)}" height="${(dy * state.scale + 0.3).toFixed(1)}"/>`);
+    }));
+    return parts.join("") + "</g>";
+  }
+  async function seeMap() {
+    const { ok, data } = await ask("/field/map");
+    if (!ok || !data.x_m) return;
+    state.map = data;
+    state.mapTarget = { ...find("target", data.target) };
+    byId("map-key").hidden = false;
+    byId("map-words").textContent = `${data.prototype} at ${data.target}, at the best setting for each place${data.origin === "simulated" ? " (SIMULATED trials)" : ""}. Grey: nothing scores from there. ${data.words.join(" ")}`;
+    draw();
+  }
+  const remap = latest(async () => {
+    if (!mapped.checked || state.held) return;
+    const [position, target] = asked(), query = new URLSearchParams({ position, target, prototype: prototype.value, defended: defended.checked ? "yes" : "no" });
+    const { ok, data } = await post(`/field/map?${query}`);
+    if (!ok) { notice(data.message, 8); return; }
+    const looking = setInterval(seeMap, 400);
+    await followJob(data, byId("map-work"));
+    clearInterval(looking);
+    byId("map-work").replaceChildren();
+    await seeMap();
+  });
+  byId("map-scale").innerHTML = [...Array(11).keys()].map(k => `<rect x="${k * 20}" y="0" width="20" height="14" fill-opacity="${0.04 + 0.076 * k}"/>`).join("") + '<text x="0" y="30">0 %</text><text x="110" y="30" text-anchor="middle">50 %</text><text x="220" y="30" text-anchor="end">100 %</text>';
   const find = (kind, name) => state.plan.items.find(i => i.kind === kind && i.name === name);
   function thing(item, isAsked) {
     const [x, y] = at(item.x_m, item.y_m), points = item.outline_m.map(p => at(...p).map(v => v.toFixed(1)).join(",")).join(" ");
@@ -120,6 +155,7 @@ function begin() {
   }
   async function save(item) {
     const { ok, data } = await post("/game/move", { kind: item.kind, name: item.name, x: item.x_m, y: item.y_m });
+    if (ok && item.kind !== "position") remap();
     if (ok) showUndo(data.undo); else { notice(data.message, 8); load(); }
   }
 
@@ -140,7 +176,8 @@ function begin() {
     byId("words").replaceChildren(...data.words.map(text => Object.assign(document.createElement("li"), { textContent: text })));
     requestAnimationFrame(() => root.dispatchEvent(new CustomEvent("looked", { detail: performance.now() - wanted })));
   });
-  for (const control of [pair, prototype, defended]) control.addEventListener("change", () => { localStorage.setItem("shotwright-pair", pair.value); draw(); look(); });
+  for (const control of [pair, prototype, defended]) control.addEventListener("change", () => { localStorage.setItem("shotwright-pair", pair.value); draw(); look(); remap(); });
+  mapped.addEventListener("change", () => { if (!mapped.checked) { byId("map-key").hidden = true; draw(); } else remap(); });
   addEventListener("resize", () => { draw(); look(); });
   onMessage(message => { if ("changed" in message && !state.held && !state.keyed) load(); });
   load();
