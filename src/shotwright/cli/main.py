@@ -59,6 +59,7 @@ SECTIONS: dict[str, dict[str, Verb]] = {
         "drop-test": Verb("drops:drop_test", "Turn drop and rebound heights into a restitution."),
         "settings": Verb("settings:settings", "Hit probability of each prototype over a grid of settings."),
         "hit": Verb("evidence:hit", "Hit probability of each prototype at each firing position."),
+        "map": Verb("maps:floor", "Hit probability over the whole floor, and the best places."),
     },
     "Decide and show": {
         "choose": Verb("choosing:choose", "Rank the prototypes; record the choice and its reason."),
