@@ -100,7 +100,7 @@ def draw_pair(chunk: Numbers, first: int, count: int, seed: np.uint64, pair: int
     Parameters
     ----------
     chunk : ndarray
-        The chunk's array; columns 2 `pair` and 2 `pair` + 1 of its draws are written.
+        The chunk's array; columns 2 `pair` and 2 `pair` + 1 of its draws are written. [-]
     first, count : int
         Number of the first ball, and of balls.
     seed : uint64

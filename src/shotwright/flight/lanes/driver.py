@@ -87,7 +87,21 @@ def fetch(
     size: Numbers,
     steps: NDArray[np.int64],
 ) -> None:
-    """Bring launches into the array; `steps` lead to the next flight of each input, the last to y and z."""
+    """Bring launches into the array; `steps` lead to the next flight of each input, the last to y and z.
+
+    Parameters
+    ----------
+    ws : ndarray
+        The array. [SI]
+    first, count : int
+        First flight, and how many.
+    place, velocity, spin : ndarray
+        Launches, flat. [m], [m/s], [rad/s]
+    mass, size : ndarray
+        Mass and diameter of the balls. [kg], [m]
+    steps : ndarray, shape (6,)
+        From each input to its next flight, and from an axis to the next. [-]
+    """
     for c in range(count):
         k = (first + c) & FLIGHT
         a, b, e, f = k * steps[0], k * steps[1], k * steps[2], steps[5]
@@ -117,7 +131,30 @@ def settle(
     status: NDArray[np.uint8],
     values: Numbers,
 ) -> int:
-    """Land `count` flights and write them out; return how many must land once more, on the floor."""
+    """Land `count` flights and write them out; return how many must land once more, on the floor.
+
+    Parameters
+    ----------
+    ws : ndarray
+        The array; flights that have ended stand in its rows for landing. [SI]
+    count : int
+        How many.
+    place, spin : ndarray
+        Launches, flat. [m], [rad/s]
+    mass, size : ndarray
+        Mass and diameter of the balls. [kg], [m]
+    steps : ndarray, shape (6,)
+        From each input to its next flight, and from an axis to the next. [-]
+    par : ndarray
+        Numbers that all flights share, as `layout` names them. [SI]
+    status, values : ndarray
+        Written: how each flight ended, and its crossing. [-], [SI]
+
+    Returns
+    -------
+    int
+        How many met the plane's level outside and go on to the floor.
+    """
     for c in range(count):
         k = int(ws[LID + c]) & FLIGHT
         e, f = k * steps[2], steps[5]
@@ -147,7 +184,17 @@ def settle(
 
 
 def keep(ws: Numbers, lane: int, row: int, flag: float) -> None:
-    """Move what the landing needs of a lane to the flights that have ended."""
+    """Move what the landing needs of a lane to the flights that have ended.
+
+    Parameters
+    ----------
+    ws : ndarray
+        The array. [SI]
+    lane, row : int
+        From which lane, to which place among those that have ended.
+    flag : float
+        Which event ended it. [-]
+    """
     i, landed = lane & LANE, row & LANE
     for r in range(7 if DECAY else 6):
         ws[LY1 + r * PITCH + landed] = ws[Y1 + r * PITCH + i]
@@ -176,7 +223,29 @@ def fly_lanes(
     status: NDArray[np.uint8],
     values: Numbers,
 ) -> None:
-    """Fly flights `first` to `last`; status 0 is left where a flight must be flown with more care."""
+    """Fly flights `first` to `last`; status 0 is left where a flight must be flown with more care.
+
+    Parameters
+    ----------
+    first, last : int
+        Numbers of the flights, the last one left out.
+    place, velocity, spin : ndarray
+        Launches, flat. [m], [m/s], [rad/s]
+    mass, size : ndarray
+        Mass and diameter of the balls. [kg], [m]
+    steps : ndarray, shape (6,)
+        From each input to its next flight, and from an axis to the next. [-]
+    par : ndarray
+        Numbers that all flights share, as `layout` names them. [SI]
+    widths : ndarray
+        Steps by the law's smoothness. [-]
+    ws : ndarray
+        The array to work in. [SI]
+    ended : ndarray
+        Lanes whose flight has ended; to work in. [-]
+    status, values : ndarray
+        Written: how each flight ended, and its crossing. [-], [SI]
+    """
     p, q, limit = par[P], par[Q], par[LIMIT]
     wind_n = par[NX] * par[WX] + par[NY] * par[WY] + par[NZ] * par[WZ]
     alike = steps[3] == 0 and steps[4] == 0

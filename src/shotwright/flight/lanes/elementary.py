@@ -16,7 +16,7 @@ def logarithm(x: float) -> float:
     Parameters
     ----------
     x : float
-        Positive, not subnormal.
+        Positive, not subnormal. [-]
 
     Returns
     -------
@@ -42,7 +42,7 @@ def sine_cosine(quarters: float) -> tuple[float, float]:
     Parameters
     ----------
     quarters : float
-        2/pi times the angle.
+        2/pi times the angle. [quarter turn]
 
     Returns
     -------
@@ -70,7 +70,7 @@ def exponential(x: float) -> float:
     Parameters
     ----------
     x : float
-        Between -700 and 700.
+        Between -700 and 700. [-]
 
     Returns
     -------

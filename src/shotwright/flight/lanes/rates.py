@@ -169,7 +169,30 @@ def pull(
     g2: float,
     g3: float,
 ) -> tuple[float, float, float, float]:
-    """Acceleration and rate of the spin alone; see :func:`rates`."""
+    """Acceleration and rate of the spin alone; see :func:`rates`.
+
+    Parameters
+    ----------
+    u1, u2, u3 : float
+        Velocity through the air. [m/s]
+    w : float
+        Surface speed of the spin. [m/s]
+    kd, kl : float
+        Factors of drag and lift. [1/m]
+    p, q : float
+        Numbers of the lift law. [-]
+    lam : float
+        Decay of the spin. [1/m]
+    rep : float
+        Reynolds number of one metre a second. [s/m]
+    g2, g3 : float
+        Gravity along the second and third axis. [m/s^2]
+
+    Returns
+    -------
+    tuple of float
+        Acceleration, and rate of the spin. [m/s^2]
+    """
     s = math.sqrt(u1 * u1 + u2 * u2 + u3 * u3 + TINY)
     cd, _slope = steady(s, rep)
     d = kd * s * cd

@@ -52,11 +52,11 @@ def tally(
     Parameters
     ----------
     ws : ndarray
-        `TALLY` numbers to work in.
+        `TALLY` numbers to work in. [SI]
     count : int
         Number of flights.
     status, values : ndarray
-        As `driver.fly_lanes` gives them.
+        As `driver.fly_lanes` gives them. [-], [SI]
     diameter : ndarray
         Of each ball. [m]
     frame : ndarray, shape (12,)
@@ -68,9 +68,9 @@ def tally(
     ring : bool
         Whether the edge is a ring.
     picked : ndarray, shape (64,)
-        To work in.
+        To work in. [-]
     unsure : ndarray, shape (2 count + 2,)
-        Takes the numbers of flights that must be looked at with care.
+        Takes the numbers of flights that must be looked at with care. [-]
 
     Returns
     -------
@@ -134,7 +134,7 @@ def fetch_ends(
     count : int
         How many.
     picked : ndarray
-        Their numbers.
+        Their numbers. [-]
     values : ndarray
         As `driver.fly_lanes` gives them. [SI]
     diameter : ndarray
