@@ -10,7 +10,7 @@ from shotwright.flight import lift as lifts
 from shotwright.flight.laws import CONSTANT, PackedLaw
 
 # accuracy of the place [m]: the parts of the two bounds of a step that give it
-STEPS = {1e-6: (0.45, 0.9), 1e-9: (0.205, 0.35)}
+STEPS = {1e-6: (0.41, 0.85), 1e-9: (0.195, 0.34)}
 
 
 @dataclass(frozen=True, slots=True)
