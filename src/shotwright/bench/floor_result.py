@@ -26,7 +26,7 @@ _APART = 0.75  # m between places of the table
 _SIDE = 720.0  # px
 REASONS = {
     SCORES: "",
-    OUT_OF_REACH: "out of reach",
+    OUT_OF_REACH: "no speed that it has gets there",
     BEHIND: "behind the opening",
     TOO_TIGHT: "the ball does not fit at any angle that gets there",
     BLOCKED: "blocked",

@@ -44,7 +44,8 @@ class AimTable:
     nearest, step : float
         First distance, and the step to the next. [m]
     pieces : ndarray, shape (4, i, j, 8)
-        Cubic polynomials of the columns in the share of a step; NaN where no speed gets there.
+        Cubic polynomials in the share of a step, of what stays smooth up to the limit of reach: (d/v)^2, the
+        velocity over v, the path's move by speed times v, the other columns. NaN where no speed gets there.
     flights : int
         Flights behind it.
     """
@@ -65,7 +66,9 @@ class AimTable:
         c = self.pieces[:, i]
         found = c[0] + t * (c[1] + t * (c[2] + t * c[3]))
         found[~inside] = np.nan
-        return np.asarray(found)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            found[found[:, :, SPEED] <= 0.0] = np.nan
+        return _spread_out(found, np.asarray(distances, dtype=float)[:, None])
 
     def between(self, rows: FloatArray, place: FloatArray) -> FloatArray:
         """Columns (n, 8) between elevations, from what `at` gave, at places (n,) counted in steps. [-]."""
@@ -156,8 +159,30 @@ def aim_table(
             up[:, 7],
         ]
     )
-    table = columns.reshape(len(elevations), count, COLUMNS)
+    table = _gathered(columns, distance).reshape(len(elevations), count, COLUMNS)
     return AimTable(elevations, _NEAREST, _STEP, _splines(table), flights + 25 * len(own))
+
+
+def _gathered(columns: FloatArray, distance: FloatArray) -> FloatArray:
+    """What stays smooth near and at the limit of reach; `_spread_out` undoes it.
+
+    Without air (d/v)^2 is a straight line in the distance d.
+    """
+    speed = columns[..., SPEED]
+    found = columns.copy()
+    found[..., [AWAY, UP]] /= speed[..., None]
+    found[..., BY_SPEED] *= speed
+    found[..., SPEED] = (distance / speed) ** 2
+    return found
+
+
+def _spread_out(gathered: FloatArray, distance: FloatArray) -> FloatArray:
+    found = gathered.copy()
+    speed = distance / np.sqrt(gathered[..., SPEED])
+    found[..., SPEED] = speed
+    found[..., [AWAY, UP]] *= speed[..., None]
+    found[..., BY_SPEED] /= speed
+    return found
 
 
 def _speeds(

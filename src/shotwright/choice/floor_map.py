@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +28,9 @@ STRIDES = (16, 4, 1)  # of the places that each round adds: one in 256, one in 1
 CHUNK = 256  # places
 _ELEVATIONS = 25
 _NORMALS = 4000
+_ODD_BALLS = 1000
+_SURE = 2.5  # standard errors
+LINEAR_GOOD_TO = 0.002
 _CHECKING = 12_000  # balls at each
 _CHECKED = 24  # places of the check at the end
 
@@ -164,12 +167,18 @@ class FloorMapper:
         The places.
     trend : GapTrend, optional
         What the linearised flight is off by anywhere.
+    odd : ndarray, shape (o, 2)
+        Places where flown balls say otherwise than the trend; what is nearer than `near` to one is flown. [m]
+    near : float
+        [m]
     """
 
     case: FloorCase
     flown: Flown
     floor: Floor
     trend: GapTrend | None = None
+    odd: FloatArray = field(default_factory=lambda: np.empty((0, 2)))
+    near: float = 0.0
 
     def __call__(self, numbers: IntArray) -> FloorValues:
         """Return the values of places by number; the same for the same numbers, whoever computes them."""
@@ -198,6 +207,9 @@ class FloorMapper:
     def gaps(self, settings: Settings) -> tuple[FloatArray, NDArray[np.bool_]]:
         """Say what the linearised flight is off by, and where the path's bend tells."""
         bent = bend_effect(self.case, self.flown, settings) > BEND_TELLS
+        if len(self.odd):
+            apart = np.linalg.norm(settings.place[:, None] - self.odd, axis=2).min(axis=1)
+            bent |= apart < self.near
         gap = np.zeros(len(bent)) if self.trend is None else self.trend.at(settings.place)
         own = np.flatnonzero(bent)
         if len(own):
@@ -224,6 +236,18 @@ class FloorMapper:
             settings = self.settings_of(values, done)
             gap, error = linear_gaps(self.case, self.flown, settings, len(self.flown.normals))
         return replace(self, trend=gap_trend(self.floor.places(done), gap, error))
+
+    def with_odd(self, values: FloorValues) -> FloorMapper:
+        """Fly balls at the places of the first rounds; return a mapper that knows where the trend fails."""
+        done = np.flatnonzero((values.code == SCORES) & ~values.bent)
+        if not len(done):
+            return self
+        gap, error = linear_gaps(self.case, self.flown, self.settings_of(values, done), _ODD_BALLS)
+        odd = np.abs(gap - values.gap[done]) > LINEAR_GOOD_TO + _SURE * np.maximum(error, 1.0 / _ODD_BALLS)
+        step = STRIDES[1] * max(
+            float(line[1] - line[0]) if len(line) > 1 else 0.0 for line in (self.floor.x, self.floor.y)
+        )
+        return replace(self, odd=self.floor.places(done[odd]), near=step)
 
     def chunks(self, numbers: IntArray) -> list[IntArray]:
         """Cut places into chunks; always the same ones, so that sums are the same bit for bit."""
@@ -315,9 +339,11 @@ def rounds_of(mapper: FloorMapper, run: Run, seen: Callable[[FloorValues], None]
     for number, places in enumerate(rounds):
         if number == 1:
             mapper = mapper.with_trend(values)
-        # those of the first round once more, now that the trend is known
-        now = places if number != len(rounds) - 1 or number == 0 else np.sort(np.append(places, rounds[0]))
-        chunks = mapper.chunks(now)
+        if number == 2:
+            mapper = mapper.with_odd(values)
+        # in the last round all of them, now that the trend is known and where it fails
+        last = number == len(rounds) - 1
+        chunks = mapper.chunks(np.arange(len(values.code)) if last else places)
         for chunk, part in zip(chunks, run(mapper, chunks), strict=True):
             values.put(chunk, part)
         seen(values)
