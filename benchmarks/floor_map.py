@@ -3,10 +3,10 @@
     python benchmarks/floor_map.py [--step 0.05] [--draws 1000] [--workers 0]
 
 Limits: the first coarse picture within 1 s, all within 20 s on two cores. Printed for each round are the
-processor time of this process and wall time, as shares of the limits; the rounds are computed here, one after
-the other, so that processor time over the number of cores is what a quiet machine would take. With --workers
-the last round is computed once more in that many processes, its wall time is printed, and its numbers are
-compared bit for bit. Errors are checked in the same run: 24 places flown with 12,000 balls.
+processor time of this process over the number of cores, and wall time, as shares of the limits; the rounds
+are computed here, one after the other. With --workers the last round is computed once more in that many
+processes, its wall time is printed, and its numbers are compared bit for bit. Errors are checked in the same
+run: 24 places flown with 12,000 balls.
 """
 
 from __future__ import annotations
@@ -89,10 +89,8 @@ def main() -> None:
             spent, passed = time.process_time() - start, time.perf_counter() - wall
             done = int(np.sum(values.code >= 0))
             limit = FIRST if done < len(values.code) / 100 else ALL
-            print(
-                f"  {done:7d} places: {spent / cores / limit:5.2f} of {limit:g} s by processor time over cores, "
-                f"{passed / limit:5.2f} by wall time here"
-            )
+            quiet, loaded = spent / cores / limit, passed / limit
+            print(f"  {done:7d} places: {quiet:5.2f} of {limit:g} s (processor time), {loaded:5.2f} (wall)")
 
         print(f"{target.name}, {len(solids)} solids")
         last = rounds_of(mapper_for(target, solids), here, seen)
