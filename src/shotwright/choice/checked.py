@@ -20,10 +20,12 @@ FloatArray = NDArray[np.float64]
 
 GOOD_TO = 0.002
 CHECK_BALLS = 8000
-FLOWN_DRAWS = 30
-FLOWN_BALLS = 1500
+FLOWN_GROUPS = 30
+FLOWN_BALLS = 1500  # in each group
 _FIRST_BALLS = 2000
 _GROUPS = 4
+_INTEGRALS = 100  # draws whose integral is done in a second way
+_SURE = 3.0  # standard errors; with four groups, looked at up to three times, two would often mislead
 _FARTHEST_SCATTER = 6.0  # standard deviations of the crossing point; no ball strays farther on its way
 
 
@@ -103,17 +105,26 @@ class CheckedChance:
         """
         quick = self.quick.of(scatter)
         order = np.argsort(quick, kind="stable")
-        error = self._error(scatter, order, rng)
+        error = max(self._error(scatter, order, rng), self._integral_error(scatter, quick, rng))
         if error <= GOOD_TO:
             return quick, "linearised" if self.quick.scoring is None else "integrated", error
-        # The gap is smooth in the draw: fly a part of the draws and carry the gap over to all.
-        flown = np.linspace(0, len(order) - 1, min(FLOWN_DRAWS, len(order))).astype(int)
-        normals = rng.standard_normal((FLOWN_BALLS, COLUMNS))
-        some = [np.mean(self._gaps(scatter.at(int(i)), normals)) for i in order[flown]]
-        smooth = np.convolve(np.pad(some, 3, mode="edge"), np.ones(7) / 7, mode="valid")
+        # The gap is smooth in the draw: measure it in groups of like draws, and carry it over to all.
+        draws = _spread_over(order, FLOWN_GROUPS, FLOWN_BALLS, rng)
+        gaps = self._gaps(scatter_of_rows(scatter, draws), rng.standard_normal((len(draws), COLUMNS)))
+        some = gaps.reshape(FLOWN_BALLS, FLOWN_GROUPS).mean(axis=0)
+        smooth = np.convolve(np.pad(some, 1, mode="edge"), np.array([0.25, 0.5, 0.25]), mode="valid")
         gap = np.empty_like(quick)
-        gap[order] = np.interp(np.arange(len(order)), flown, smooth)
+        middles = (np.arange(FLOWN_GROUPS) + 0.5) / FLOWN_GROUPS * len(order)
+        gap[order] = np.interp(np.arange(len(order)) + 0.5, middles, smooth)
         return np.clip(quick + gap, 0.0, 1.0), "flown", error
+
+    def _integral_error(self, scatter: Scatter, quick: FloatArray, rng: np.random.Generator) -> float:
+        """Mean difference from a second, finer way to the integral, over some of the draws."""
+        if self.quick.scoring is None:
+            return 0.0
+        some = rng.integers(len(quick), size=_INTEGRALS)
+        again = self.quick.scoring.of([self.quick.shot.aim], scatter_of_rows(scatter, some), sliced=True)[0]
+        return float(np.mean(np.abs(again - quick[some])))
 
     def _error(self, scatter: Scatter, order: NDArray[np.intp], rng: np.random.Generator) -> float:
         """Fly one ball for each of some draws, and more until it is clear whether the short cut is off."""
@@ -121,13 +132,11 @@ class CheckedChance:
         wanted = _FIRST_BALLS
         while True:
             more = (wanted - gaps.size) // _GROUPS
-            # a column for each quarter of the draws, from the least to the greatest chance
-            rank = (np.arange(_GROUPS) + rng.uniform(size=(more, _GROUPS))) / _GROUPS * len(order)
-            draws = order[np.minimum(rank.astype(int), len(order) - 1)].ravel()
+            draws = _spread_over(order, _GROUPS, more, rng)
             normals = rng.standard_normal((len(draws), COLUMNS))
             gaps = np.vstack([gaps, self._gaps(scatter_of_rows(scatter, draws), normals).reshape(more, -1)])
             off, doubt = abs(float(gaps.mean())), 2 * float(gaps.std()) / math.sqrt(gaps.size)
-            by_group = np.abs(gaps.mean(axis=0)) - 2 * gaps.std(axis=0) / math.sqrt(len(gaps))
+            by_group = np.abs(gaps.mean(axis=0)) - _SURE * gaps.std(axis=0) / math.sqrt(len(gaps))
             worst = max(off, float(by_group.max()))
             settled = off + doubt <= GOOD_TO or off - doubt > GOOD_TO or float(by_group.max()) > GOOD_TO
             if settled or gaps.size >= CHECK_BALLS:
@@ -148,6 +157,14 @@ class CheckedChance:
         )
         gaps: FloatArray = flown.astype(float) - self.quick.hits(scatter, normals)
         return gaps
+
+
+def _spread_over(
+    order: NDArray[np.intp], groups: int, each: int, rng: np.random.Generator
+) -> NDArray[np.intp]:
+    """Pick draws from every part of an order: `each` rows of one draw from each group, row after row."""
+    rank = (np.arange(groups) + rng.uniform(size=(each, groups))) / groups * len(order)
+    return np.asarray(order[np.minimum(rank.astype(int), len(order) - 1)].ravel())
 
 
 def obstacles_in_reach(

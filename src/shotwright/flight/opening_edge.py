@@ -14,9 +14,9 @@ from shotwright.game.records import Target
 
 FloatArray = NDArray[np.float64]
 
-_ARC_NODES = 11
-_SIDE_NODES = {3: 8, 4: 6}  # more corners: 5 for each side
-_MANY_SIDES_NODES = 5
+_ARC_NODES = 9
+_SIDE_NODES = {3: 5}  # more corners: 4 for each side
+_MANY_SIDES_NODES = 4
 
 
 @dataclass(frozen=True, slots=True)

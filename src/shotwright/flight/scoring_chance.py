@@ -65,7 +65,7 @@ class ScoringChance:
     packed: _Packed
     added: FloatArray
 
-    def of(self, aims: Sequence[Aim], scatter: Scatter, *, finer: bool = False) -> FloatArray:
+    def of(self, aims: Sequence[Aim], scatter: Scatter, *, sliced: bool = False) -> FloatArray:
         """Hit probabilities of k aims for m scatters, shape (k, m).
 
         Parameters
@@ -74,8 +74,8 @@ class ScoringChance:
             From this place with this spin.
         scatter : Scatter
             Of m draws, or of scalars.
-        finer : bool
-            Take finer rules along the band, to see what that changes.
+        sliced : bool
+            Integrate by slices of elevation alone, in finer steps: another way, to check by.
 
         Returns
         -------
@@ -101,7 +101,7 @@ class ScoringChance:
             ]
         )
         chance = np.empty(len(draws))
-        rules = (*outer_rules(finer), *inner_rules())
+        rules = (*outer_rules(sliced), *inner_rules())
         run = compiled()
 
         def part(first: int) -> None:

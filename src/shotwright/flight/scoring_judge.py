@@ -39,11 +39,11 @@ def judge(
         j = min(int(x), cells - 1)
         u = x - j
         for m in range(places):
-            row = table[j, m]
-            edge_at[m, 0] = row[0] + u * (row[1] + u * (row[2] + u * row[3])) - balls[i, 0]
-            edge_at[m, 1] = row[4] + u * (row[5] + u * (row[6] + u * row[7])) - balls[i, 2]
-            edge_at[m, 2] = row[8] + u * row[9]
-            edge_at[m, 3] = row[10] + u * row[11]
+            for k in range(2):
+                a, b, c, d = 4 * k, 4 * k + 1, 4 * k + 2, 4 * k + 3
+                value = table[j, m, a] + u * (table[j, m, b] + u * (table[j, m, c] + u * table[j, m, d]))
+                edge_at[m, k] = value - balls[i, 2 * k]
+                edge_at[m, 2 + k] = table[j, m, 8 + 2 * k] + u * table[j, m, 9 + 2 * k]
         # a ray from the launch towards higher speed crosses the edge an odd number of times
         inside = False
         for m in range(places):
