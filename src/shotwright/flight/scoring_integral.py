@@ -22,7 +22,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 # Outer rules. Up to this bend, in standard deviations, a turned Gauss-Hermite rule of so many nodes ...
-_TURNED = ((0.02, 1), (0.12, 3), (0.3, 5))
+_TURNED = ((0.01, 1), (0.06, 3), (0.2, 5))
 # ... beyond it, even steps of elevation: up to this sharpness of the edge, so many standard deviations each.
 _SLICED = ((4.0, 0.5), (8.0, 0.3), (16.0, 0.18), (math.inf, 0.1))
 _REACH = 4.0  # standard deviations to each side
