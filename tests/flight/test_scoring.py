@@ -252,8 +252,8 @@ def test_the_compiled_loops_repeat_the_plain_ones() -> None:
     at=st.floats(45.0, 62.0),
 )
 def test_turned_and_sliced_integrals_agree(speed: float, elevation: float, off: float, at: float) -> None:
-    # Two ways to the same integral, over curves that were flown; tight scatters in a wide band included. Single
-    # scatters may differ by 0.003; over the draws of an answer the mean difference is held to 0.002.
+    # Two ways to the same integral, over curves that were flown; tight scatters in a wide band included.
+    # Single ones may differ by 0.003; over the draws of an answer the mean difference is held to 0.002.
     aim = aims_through(MODEL, WINDOW, POINT, np.radians([at]), 0.25)[0]
     assert aim is not None
     ready = scoring_chance(flown_window(), Surroundings(0.01, 0.005, BALL.mass_sd, BALL.diameter_sd))
