@@ -59,7 +59,7 @@ def test_every_throw_comes_in(imported: tuple[Path, ImportReport]) -> None:
     found = summary(project)
     assert found.shots == 3402
     assert len(found.trials) == 4
-    assert "height in in" in " ".join(report.notes)
+    assert "height [in]" in " ".join(report.notes)
 
 
 def test_units_are_converted_once(imported: tuple[Path, ImportReport], throws: Path) -> None:
