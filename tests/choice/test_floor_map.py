@@ -132,7 +132,7 @@ def test_settings_are_those_of_the_search_at_one_position(target):
         other = best_setting(
             AIR, BALL, LAUNCHER, spot, target, one.case.scatter, AROUND, (), np.zeros((1, COLUMNS))
         )
-        # the search's chance is that of flown curves, this one the straight-line chance before what flying adds
+        # the search flies its curves; this is the straight-line chance, before what flying adds
         assert mine == pytest.approx(other.chance, abs=6e-3)
 
 

@@ -4,24 +4,29 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
 
 import numpy as np
 
 from shotwright.base.constants import CELSIUS_ZERO
 from shotwright.base.errors import BadInput
 from shotwright.base.estimate import Estimate, in_words
-from shotwright.base.plain import Result
 from shotwright.base.progress import Progress, silent
 from shotwright.base.quantities import parse_quantity
 from shotwright.bench.drive_file import DriveFile, read_drive_file
+from shotwright.bench.drive_results import (
+    MatchHeat,
+    MotorRow,
+    MotorTable,
+    NearestTrains,
+    RatioSearch,
+    StopRow,
+)
 from shotwright.notebook.figures.match_trace import TraceCurve, TracePanel, match_trace
 from shotwright.notebook.figures.sweep_map import MapPanel, even_edges, sweep_map
 from shotwright.powertrain.drive_search import Choices, DriveSearch, Load, recovery_map, search_drives
 from shotwright.powertrain.motor import Motor, MotorCurve, generic_motors, motor_curve
-from shotwright.powertrain.train import BuildableTrain, Train, all_trains, nearest_trains, stage
+from shotwright.powertrain.train import Train, all_trains, nearest_trains, stage
 from shotwright.powertrain.wheel_duty import STOPS, Duty, recovery_time, spin_up
 from shotwright.powertrain.wheel_match import MatchRun, Trace, trace_match
 
@@ -39,55 +44,6 @@ WHEEL_CAUTION = (
     "wait until it stands before reaching in."
 )
 HEAT_CAUTION = "Motors that were worked hard burn fingers: let them cool, and stop at smell or smoke."
-
-
-@dataclass(frozen=True, slots=True)
-class MotorRow(Result):
-    """One motor at one temperature.
-
-    Parameters
-    ----------
-    motor : str
-        Name.
-    temperature_c : float
-        Of winding and magnets.
-    voltage_v : float
-        At its terminals.
-    free_speed_rpm, stall_current_a, stall_torque_n_m, peak_power_w, best_efficiency, best_current_a : float
-        See `MotorCurve`.
-    source : str
-        Where its numbers come from.
-    """
-
-    motor: str
-    temperature_c: float
-    voltage_v: float
-    free_speed_rpm: float
-    stall_current_a: float
-    stall_torque_n_m: float
-    peak_power_w: float
-    best_efficiency: float
-    best_current_a: float
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
-class MotorTable(Result):
-    """Motors on paper.
-
-    Parameters
-    ----------
-    rows : tuple of MotorRow
-        Each cold and warm.
-    words : tuple of str
-        Fits with intervals, and what does not agree.
-    cautions : tuple of str
-        What to beware of.
-    """
-
-    rows: tuple[MotorRow, ...]
-    words: tuple[str, ...]
-    cautions: tuple[str, ...]
 
 
 def motors(drive: Path | None = None, *, voltage: str | None = None, warm: str = "80 degC") -> MotorTable:
@@ -157,25 +113,6 @@ def _fit_words(file: DriveFile) -> list[str]:
     return words
 
 
-@dataclass(frozen=True, slots=True)
-class NearestTrains(Result):
-    """Trains from owned gears near a wanted ratio.
-
-    Parameters
-    ----------
-    wanted : float
-        [-]
-    trains : tuple of BuildableTrain
-        Nearest first.
-    words : tuple of str
-        In plain sentences.
-    """
-
-    wanted: float
-    trains: tuple[BuildableTrain, ...]
-    words: tuple[str, ...]
-
-
 def nearest(wanted: float, teeth: tuple[int, ...], *, stages: int = 2, show: int = 8) -> NearestTrains:
     """Find the trains that owned gears make nearest to a ratio.
 
@@ -200,44 +137,6 @@ def nearest(wanted: float, teeth: tuple[int, ...], *, stages: int = 2, show: int
     pairs = ", then ".join(f"{a} drives {b}" for a, b in best.pairs)
     words = (f"Nearest to {wanted:g}: {pairs}, ratio {best.ratio:.5g} ({100 * best.error:+.2g} %).",)
     return NearestTrains(wanted, found, words)
-
-
-@dataclass(frozen=True, slots=True)
-class RatioSearch(Result):
-    """The search of a drive file.
-
-    Parameters
-    ----------
-    name : str
-        Of the drive.
-    search : DriveSearch
-        Front, pick, loads.
-    pairs : tuple of tuple of int
-        Gears of the pick, driving and driven.
-    map_ratios, map_inertias_kg_m2 : tuple of float
-        Axes of the map.
-    map_recovery_s : tuple of tuple of float
-        Rows by inertia; None where the speed is not reached.
-    svg : str
-        The map.
-    words : tuple of str
-        The pick, its margins, what breaks first.
-    cautions : tuple of str
-        What to beware of.
-    origin : {"predicted"}
-        Always.
-    """
-
-    name: str
-    search: DriveSearch
-    pairs: tuple[tuple[int, ...], ...]
-    map_ratios: tuple[float, ...]
-    map_inertias_kg_m2: tuple[float, ...]
-    map_recovery_s: tuple[tuple[float, ...], ...]
-    svg: str
-    words: tuple[str, ...]
-    cautions: tuple[str, ...]
-    origin: Literal["predicted"] = "predicted"
 
 
 def ratio_search(path: Path, *, workers: int | None = None, progress: Progress = silent) -> RatioSearch:
@@ -344,73 +243,6 @@ def _search_words(found: DriveSearch) -> list[str]:
 def _load_words(one: Load) -> str:
     when = "" if one.at_s is None else f", after {one.at_s:.1f} s"
     return f"{one.what}, {100 * one.used:.0f} % used{when}"
-
-
-@dataclass(frozen=True, slots=True)
-class StopRow(Result):
-    """One way to stop, and what the match then does.
-
-    Parameters
-    ----------
-    stop : str
-        The way.
-    winding_c, case_c : float
-        Highest of the winding; the case at the end.
-    from_battery_j : float
-        Energy of the match.
-    at_rest_after_s : float, optional
-        Longest, from a command until the wheel stands.
-    ready_after_s : float, optional
-        Longest, from a command to the first shot.
-    breaks : str
-        What gives way first, if anything.
-    """
-
-    stop: str
-    winding_c: float
-    case_c: float
-    from_battery_j: float
-    at_rest_after_s: float | None
-    ready_after_s: float | None
-    breaks: str
-
-
-@dataclass(frozen=True, slots=True)
-class MatchHeat(Result):
-    """What a match does to the drive of a file.
-
-    Parameters
-    ----------
-    name : str
-        Of the drive.
-    stop : str
-        As the file says.
-    run : MatchRun
-        Bursts, temperatures, energy books.
-    stops : tuple of StopRow
-        The same match with each way to stop.
-    spin_up_s, recovery_s : float
-        Closed form, cold.
-    svg : str
-        Speed, currents and temperatures against time.
-    words : tuple of str
-        In plain sentences.
-    cautions : tuple of str
-        What to beware of.
-    origin : {"predicted"}
-        Always.
-    """
-
-    name: str
-    stop: str
-    run: MatchRun
-    stops: tuple[StopRow, ...]
-    spin_up_s: float
-    recovery_s: float
-    svg: str
-    words: tuple[str, ...]
-    cautions: tuple[str, ...]
-    origin: Literal["predicted"] = "predicted"
 
 
 def match_heat(path: Path, *, stop: str | None = None, progress: Progress = silent) -> MatchHeat:

@@ -12,7 +12,7 @@ from shotwright.cli.tables import paragraphs, section
 from shotwright.cli.wording import Column, blocks, table_of
 
 if TYPE_CHECKING:
-    from shotwright.bench.drives import MatchHeat, MotorTable, NearestTrains, RatioSearch
+    from shotwright.bench.drive_results import MatchHeat, MotorTable, NearestTrains, RatioSearch
 
 FILE = click.argument("drive", metavar="FILE", type=click.Path(path_type=Path))
 MOTORS = (

@@ -159,7 +159,7 @@ def rolling_state(places: ArrayLike, surface_velocities: ArrayLike) -> RollingSt
     Examples
     --------
     >>> state = rolling_state([[0, 0, -0.1], [0, 0, 0.1]], [[20, 0, 0], [0, 0, 0]])
-    >>> round(state.speed, 9), round(-state.spin[1], 9)
+    >>> round(float(state.speed), 9), round(float(-state.spin[1]), 9)
     (10.0, 100.0)
     """
     p, surface = np.asarray(places, float), np.asarray(surface_velocities, float)
