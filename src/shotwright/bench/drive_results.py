@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from shotwright.base.plain import Result
+from shotwright.powertrain.drive_search import DriveSearch
 from shotwright.powertrain.train import BuildableTrain
 from shotwright.powertrain.wheel_match import MatchRun
 
