@@ -90,7 +90,7 @@ def set_up():
     if PYTHON.exists() and MARKER.exists() and MARKER.read_text(encoding="utf-8") == wanted:
         return
     started = time.monotonic()
-    print(f"Setting up {ENVIRONMENT} from {LOCK.name}; the first time takes a minute or two.", flush=True)
+    print(f"Setting up {ENVIRONMENT} from {LOCK.name}; the first time takes some minutes.", flush=True)
     MARKER.unlink(missing_ok=True)
     if not has_pip():
         make_environment()
