@@ -10,7 +10,9 @@ import time
 
 import numpy as np
 
-from shotwright.powertrain.drive_search import Choices, Limits, search_drives, sweep_drives
+from shotwright.powertrain.drive_loads import Limits
+from shotwright.powertrain.drive_search import search_drives
+from shotwright.powertrain.drive_sweep import Choices, sweep_drives
 from shotwright.powertrain.motor import generic_motors
 from shotwright.powertrain.supply import Breaker, Supply, generic_battery
 from shotwright.powertrain.train import Train, stage

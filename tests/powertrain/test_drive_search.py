@@ -12,16 +12,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shotwright.base.errors import NoAnswer
-from shotwright.powertrain.drive_search import (
-    Choices,
-    Limits,
-    loads_of,
-    pareto_front,
-    recovery_map,
-    search_drives,
-    with_ratio,
-)
+from shotwright.powertrain.drive_loads import Limits, loads_of
+from shotwright.powertrain.drive_search import pareto_front, search_drives
+from shotwright.powertrain.drive_sweep import Choices
 from shotwright.powertrain.motor import generic_motors
+from shotwright.powertrain.recovery_map import recovery_map, with_ratio
 from shotwright.powertrain.supply import Breaker, Supply, generic_battery
 from shotwright.powertrain.train import Train, stage
 from shotwright.powertrain.wheel_duty import Burst, Drive, Duty, Wheel

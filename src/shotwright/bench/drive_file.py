@@ -8,7 +8,7 @@ from pathlib import Path
 
 from shotwright.base.errors import BadInput
 from shotwright.base.toml_tables import Section, parse_toml, raise_problems, read_text
-from shotwright.powertrain.drive_search import Limits
+from shotwright.powertrain.drive_loads import Limits
 from shotwright.powertrain.motor import (
     Motor,
     SelfResetting,

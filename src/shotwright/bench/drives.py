@@ -24,8 +24,11 @@ from shotwright.bench.drive_results import (
 )
 from shotwright.notebook.figures.match_trace import TraceCurve, TracePanel, match_trace
 from shotwright.notebook.figures.sweep_map import MapPanel, even_edges, sweep_map
-from shotwright.powertrain.drive_search import Choices, DriveSearch, Load, recovery_map, search_drives
+from shotwright.powertrain.drive_loads import Load
+from shotwright.powertrain.drive_search import DriveSearch, search_drives
+from shotwright.powertrain.drive_sweep import Choices
 from shotwright.powertrain.motor import Motor, MotorCurve, generic_motors, motor_curve
+from shotwright.powertrain.recovery_map import recovery_map
 from shotwright.powertrain.train import Train, all_trains, nearest_trains, stage
 from shotwright.powertrain.wheel_duty import STOPS, Duty, recovery_time, spin_up
 from shotwright.powertrain.wheel_match import MatchRun, Trace, trace_match

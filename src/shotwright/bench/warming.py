@@ -180,7 +180,7 @@ def _grids() -> None:
 
 
 def _matches() -> None:
-    from shotwright.powertrain.drive_search import Choices, sweep_drives
+    from shotwright.powertrain.drive_sweep import Choices, sweep_drives
     from shotwright.powertrain.motor import generic_motors
     from shotwright.powertrain.supply import Supply, generic_battery
     from shotwright.powertrain.train import Train, stage
