@@ -164,7 +164,8 @@ sys.exit(main(sys.argv[1:]))
     variables = {"NUMBA_CACHE_DIR": str(tmp_path / "cache")}
     first = python(code, "warm-up", **variables)
     assert first.returncode == 0, first.stderr
-    assert "compiling the flight kernel for this machine" in first.stderr
+    # the compiling is done in processes of their own; what they leave is what counts
+    assert any((tmp_path / "cache").rglob("*.nbi"))
     whole = python(code, "demo", str(tmp_path / "demo"), **variables)
     assert whole.returncode == 0, whole.stderr
     assert "compiling" not in whole.stderr

@@ -26,7 +26,7 @@ SPEED, AWAY, UP, BY_SPEED, BY_ELEVATION, BY_SPIN, BY_MASS, BY_DIAMETER = range(8
 COLUMNS = 8
 
 FASTEST = 60.0  # m/s
-_STEP = 0.2  # m between distances
+_STEP = 0.1  # m between distances
 _NEAREST = 0.3  # m
 _ROUNDS = 30
 _CLOSE = 1e-9  # m
@@ -125,7 +125,7 @@ def aim_table(
     Returns
     -------
     AimTable
-        From 0.3 m on, in steps of 0.2 m; between them cubic splines.
+        From 0.3 m on, in steps of 0.1 m; between them cubic splines.
 
     Notes
     -----

@@ -143,11 +143,25 @@ class _Search:
         high = min(self.prototype.elevation_high + margin, HIGHEST)
         if high <= low:
             return None
-        elevations = np.linspace(low, high, max(math.ceil((high - low) / STEP), 2) + 1)
-        found = scoring_launches(
-            self.model, self.target, self.point, elevations, self.prototype.spin_parameter
-        )
+        found = None
+        for step in (STEP, STEP / 2):
+            elevations = np.linspace(low, high, max(math.ceil((high - low) / step), 2) + 1)
+            found = scoring_launches(
+                self.model, self.target, self.point, elevations, self.prototype.spin_parameter
+            )
+            # finer where the limit of reach is near, so that less of what stands before it is lost
+            if found is None or not np.isfinite(found.whole).any():
+                break
         return None if found is None else scoring_chance(found, self.around)
+
+    def sure(self, scoring: ScoringChance | None, elevation: float) -> bool:
+        """Whether the balls of an aim stay among the elevations at which all that scores is known."""
+        if scoring is None:
+            return False
+        low, high = scoring.launches.whole
+        strays = np.hypot(self.scatter.elevation, self.scatter.elevation_offset)
+        reach = _STRAY * float(np.quantile(np.ravel(strays), 0.9))
+        return low + reach <= elevation <= high - reach
 
     def tried(
         self, scoring: ScoringChance | None, elevations: FloatArray, offsets: FloatArray
@@ -199,12 +213,18 @@ class _Search:
         return aims_through(self.model, self.target, self.point, elevation, spin_parameter, long_by=offset)
 
     def _chances(self, scoring: ScoringChance | None, aims: list[Aim]) -> list[FloatArray | None]:
-        if scoring is not None:
-            return list(scoring.of(aims, self.scatter))
-        return [
-            shot.chance(self.scatter, self.around) if shot is not None and len(shot.region) else None
-            for shot in linear_shots(self.model, self.target, aims)
-        ]
+        found: list[FloatArray | None] = [None] * len(aims)
+        sure = [self.sure(scoring, aim.elevation) for aim in aims]
+        if scoring is not None and any(sure):
+            known = iter(scoring.of([a for a, ok in zip(aims, sure, strict=True) if ok], self.scatter))
+            found = [next(known) if ok else None for ok in sure]
+        straight = [k for k, ok in enumerate(sure) if not ok]
+        for k, shot in zip(
+            straight, linear_shots(self.model, self.target, [aims[k] for k in straight]), strict=True
+        ):
+            if shot is not None and len(shot.region):
+                found[k] = shot.chance(self.scatter, self.around)
+        return found
 
     def settle(self, ball: Ball, ordered: Sequence[_Tried], normals: FloatArray) -> _Tried:
         """Take the aim that really scores most with the obstacles there."""
@@ -252,7 +272,8 @@ class _Search:
         shot = linear_shots(self.model, self.target, [aim or tried.aim])[0]
         if shot is None:
             raise NoAnswer("no speed carries the ball to the opening at the elevations that it can be set to")
-        return Candidate(shot, tried.beyond, tried.chance, scoring)
+        known = scoring if self.sure(scoring, shot.aim.elevation) else None
+        return Candidate(shot, tried.beyond, tried.chance, known)
 
 
 def _half_depth(target: Target) -> float:

@@ -32,6 +32,10 @@ SEED = click.option(
     "--seed", type=int, default=1, show_default=True, metavar="NUMBER", help="Seed of the random draws."
 )
 DEFENDED = click.option("--defended", is_flag=True, help="With the game's defenders in the way.")
+WORKERS = click.option(
+    "--workers", type=click.IntRange(min=1), metavar="NUMBER", help="Processes; one a core."
+)
+SCHEDULER = click.option("--scheduler", metavar="ADDRESS", help="Dask scheduler to work on: tcp://host:port.")
 SIDES = (
     Column("prototype", "label"),
     Column("from", "origin"),

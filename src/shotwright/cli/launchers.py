@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from shotwright.cli.evidence import DEFENDED, SEED
+from shotwright.cli.evidence import DEFENDED, SCHEDULER, SEED, WORKERS
 from shotwright.cli.shell import json_option, progress_bar, project_option, show, text_width
 from shotwright.cli.tables import paragraphs, section, table
 from shotwright.cli.wording import CHANCE, Column, blocks, table_of
@@ -210,8 +210,8 @@ def _share(found: Estimate) -> str:
 @click.option("--svg", type=click.Path(path_type=Path), metavar="FILE", help="Write the map as a picture.")
 @DEFENDED
 @SEED
-@click.option("--workers", type=click.IntRange(min=1), metavar="NUMBER", help="Processes; one a core.")
-@click.option("--scheduler", metavar="ADDRESS", help="Dask scheduler to work on: tcp://host:port.")
+@WORKERS
+@SCHEDULER
 @project_option
 @json_option
 def sweep(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from shotwright.cli.evidence import DEFENDED, SEED
+from shotwright.cli.evidence import DEFENDED, SCHEDULER, SEED, WORKERS
 from shotwright.cli.shell import json_option, progress_bar, project_option, show, text_width
 from shotwright.cli.tables import paragraphs, section
 from shotwright.cli.wording import CHANCE, Column, blocks, table_of
@@ -56,8 +56,8 @@ PLACES = (
 )
 @DEFENDED
 @SEED
-@click.option("--workers", type=click.IntRange(min=1), metavar="NUMBER", help="Processes; one a core.")
-@click.option("--scheduler", metavar="ADDRESS", help="Dask scheduler to work on: tcp://host:port.")
+@WORKERS
+@SCHEDULER
 @project_option
 @json_option
 def floor(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from shotwright.cli.evidence import DEFENDED, PROTOTYPES, SEED
+from shotwright.cli.evidence import DEFENDED, PROTOTYPES, SCHEDULER, SEED, WORKERS
 from shotwright.cli.shell import json_option, progress_bar, project_option, show, text_width
 from shotwright.cli.tables import paragraphs, section
 from shotwright.cli.wording import CHANCE, Column, blocks, table_of
@@ -66,8 +66,8 @@ SHARED = (
 )
 @DEFENDED
 @SEED
-@click.option("--workers", type=click.IntRange(min=1), metavar="NUMBER", help="Processes; one a core.")
-@click.option("--scheduler", metavar="ADDRESS", help="Dask scheduler to work on: tcp://host:port.")
+@WORKERS
+@SCHEDULER
 @project_option
 @json_option
 def settings(

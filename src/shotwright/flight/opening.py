@@ -166,7 +166,9 @@ def _distances(target: Target, crossings: Crossings, plain: bool | None) -> Floa
     ends = (crossings.position, *rates, crossings.time)
     found = np.full(len(crossed), np.nan)
     if not (len(crossed) <= _FEW if plain is None else plain):
-        compiled_distances()(ends, frame, width, sides, ring, crossed, found)
+        # in rows of their own, whoever flew them: each other form would be compiled anew
+        packed = tuple(np.ascontiguousarray(one) for one in ends)
+        compiled_distances()(packed, frame, width, sides, ring, crossed, found)
         return found
     rows = sides.tolist()
     for i in np.flatnonzero(crossed).tolist():

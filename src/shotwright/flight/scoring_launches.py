@@ -31,6 +31,7 @@ _SPEED_STEP, _TURN_STEP = 2e-3, 2e-3  # fraction of the speed; rad
 _SPIN_STEP, _BALL_STEP = 0.02, 0.02  # of S; fraction of mass and diameter
 _SECANTS = 3
 _FARTHEST = 1.6  # of the way to the edge of a straight path
+_BENT = 2  # rows beside the limit of reach whose slopes are bent by the last one
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +61,9 @@ class ScoringLaunches:
         What one unit of each of `OTHERS` is worth in speed and in azimuth.
     other_curvature : ndarray, shape (e, 2, 5)
         Second derivatives of the same.
+    whole : tuple of float
+        Elevations between which the curves tell all that scores. Beyond a finite end the scoring speeds run
+        away to the limit of reach, where slower and faster shots meet; no cubic follows them there. [rad]
     """
 
     point: FloatArray
@@ -72,6 +76,7 @@ class ScoringLaunches:
     per_offset: FloatArray
     other: FloatArray
     other_curvature: FloatArray
+    whole: tuple[float, float] = (-math.inf, math.inf)
 
 
 def scoring_launches(
@@ -137,6 +142,14 @@ def scoring_launches(
     first, last = int(live[good[run[0]]]), int(live[good[run[-1]]])
     step = elevations[1] - elevations[0]
     start = elevations[first]
+    whole = (
+        float(start + _BENT * step)
+        if first > 0 and _runs_away(_flipped(rows), known[first - 1])
+        else -math.inf,
+        float(elevations[last] - _BENT * step)
+        if last < len(elevations) - 1 and _runs_away(rows, known[last + 1])
+        else math.inf,
+    )
     if first > 0:
         rows = _flipped(_closed_at_end(_flipped(rows), known[:first][::-1]))
         start -= 2 * step
@@ -147,6 +160,7 @@ def scoring_launches(
         spin_parameter=spin_parameter,
         elevation=start + step * np.arange(len(rows.speed)),
         pieces=pieces,
+        whole=whole,
         **{name: getattr(rows, name) for name in _Rows.__slots__},
     )
 
@@ -397,6 +411,18 @@ def _longest_run(numbers: NDArray[np.intp]) -> NDArray[np.intp]:
     return max(np.split(np.arange(len(numbers)), breaks), key=len)
 
 
+def _sizes(rows: _Rows) -> FloatArray:
+    """Extent of the curve at each elevation, as the root of its speeds times its azimuths."""
+    curve = np.stack([rows.speed, rows.azimuth], axis=2)
+    return np.asarray(np.sqrt(np.prod(np.ptp(curve, axis=1), axis=1)))
+
+
+def _runs_away(rows: _Rows, beyond: FloatArray) -> bool:
+    """Whether the curves grow towards an end behind which nothing gets there: the limit of reach."""
+    size = _sizes(rows)
+    return bool(size[-1] >= size[-2] and not np.isfinite(beyond).all())
+
+
 def _flipped(rows: _Rows) -> _Rows:
     return _Rows(*(getattr(rows, name)[::-1] for name in _Rows.__slots__))
 
@@ -407,7 +433,7 @@ def _closed_at_end(rows: _Rows, known: FloatArray) -> _Rows:
     The last curve shrinks as fast as the last two did; `known` holds the launches through the middle beyond.
     """
     curve = np.stack([rows.speed, rows.azimuth], axis=2)
-    size = np.sqrt(np.prod(np.ptp(curve, axis=1), axis=1))
+    size = _sizes(rows)
     left = float(np.clip(2 - size[-2] / max(size[-1], 1e-300), 0.0, 1.0))
     step = rows.middle[-1] - rows.middle[-2]
     middles, curves = [rows.middle[-1]], []
