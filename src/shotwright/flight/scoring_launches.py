@@ -17,6 +17,7 @@ from shotwright.flight.crossing import Crossings, Status, fly_to_plane
 from shotwright.flight.model import FlightModel, launch_vectors
 from shotwright.flight.opening import edge_clearance
 from shotwright.flight.opening_edge import EdgePieces, edge_pieces, edge_places
+from shotwright.flight.scoring_rows import Rows, closed_at_end, flipped, longest_run, runs_away
 from shotwright.game.records import Target
 
 FloatArray = NDArray[np.float64]
@@ -135,33 +136,33 @@ def scoring_launches(
     centre, edge = (np.array([one[k] for one in outline if one is not None]) for k in (0, 1))
     found = search.curve(elevations[live], known[live], centre, edge)
     good = np.flatnonzero(np.isfinite(found.speed).all(axis=1))
-    run = _longest_run(live[good])
+    run = longest_run(live[good])
     if len(run) < 2:
         return None
-    rows = _Rows(*(getattr(found, name)[good[run]] for name in _Rows.__slots__))
+    rows = Rows(*(getattr(found, name)[good[run]] for name in Rows.__slots__))
     first, last = int(live[good[run[0]]]), int(live[good[run[-1]]])
     step = elevations[1] - elevations[0]
     start = elevations[first]
     whole = (
         float(start + _BENT * step)
-        if first > 0 and _runs_away(_flipped(rows), known[first - 1])
+        if first > 0 and runs_away(flipped(rows), known[first - 1])
         else -math.inf,
         float(elevations[last] - _BENT * step)
-        if last < len(elevations) - 1 and _runs_away(rows, known[last + 1])
+        if last < len(elevations) - 1 and runs_away(rows, known[last + 1])
         else math.inf,
     )
     if first > 0:
-        rows = _flipped(_closed_at_end(_flipped(rows), known[:first][::-1]))
+        rows = flipped(closed_at_end(flipped(rows), known[:first][::-1]))
         start -= 2 * step
     if last < len(elevations) - 1:
-        rows = _closed_at_end(rows, known[last + 1 :])
+        rows = closed_at_end(rows, known[last + 1 :])
     return ScoringLaunches(
         point=search.point,
         spin_parameter=spin_parameter,
         elevation=start + step * np.arange(len(rows.speed)),
         pieces=pieces,
         whole=whole,
-        **{name: getattr(rows, name) for name in _Rows.__slots__},
+        **{name: getattr(rows, name) for name in Rows.__slots__},
     )
 
 
@@ -220,18 +221,6 @@ def cubic_between(grid: FloatArray, rows: FloatArray, at: FloatArray) -> FloatAr
 
 
 @dataclass(frozen=True, slots=True)
-class _Rows:
-    """The arrays of `ScoringLaunches`, for some elevations."""
-
-    speed: FloatArray
-    azimuth: FloatArray
-    middle: FloatArray
-    per_offset: FloatArray
-    other: FloatArray
-    other_curvature: FloatArray
-
-
-@dataclass(frozen=True, slots=True)
 class _Search:
     """Flights from one place at one opening."""
 
@@ -278,7 +267,7 @@ class _Search:
         direction = beyond_direction(normal, math.atan2(flat[1], flat[0]))
         return np.array([direction @ u, direction @ w])
 
-    def curve(self, elevation: FloatArray, middle: FloatArray, centre: FloatArray, edge: FloatArray) -> _Rows:
+    def curve(self, elevation: FloatArray, middle: FloatArray, centre: FloatArray, edge: FloatArray) -> Rows:
         """Find the edge of what scores; NaN rows where the middle itself does not score."""
         through = self.fly(elevation, middle)
         start = self.places(through)
@@ -289,7 +278,7 @@ class _Search:
         beyond = self.beyond()
         powers = np.array([curved @ _powers(beyond * share) for share in (1.0, -1.0)])
         per_offset = np.stack([(powers[0] - powers[1]) / 2, (powers[0] + powers[1]) / 2], axis=1)
-        return _Rows(speed, azimuth, middle, per_offset, *self._others(elevation, middle, through, back))
+        return Rows(speed, azimuth, middle, per_offset, *self._others(elevation, middle, through, back))
 
     def _slopes(self, elevation: FloatArray, middle: FloatArray) -> FloatArray:
         """Derivatives (e, 2, 2) of the crossing by speed and azimuth, from central differences."""
@@ -401,55 +390,3 @@ def _powers(place: FloatArray) -> FloatArray:
     """x, y, x^2, x y, y^2 of places, shape (2, ...)."""
     x, y = place
     return np.stack([x, y, x * x, x * y, y * y])
-
-
-def _longest_run(numbers: NDArray[np.intp]) -> NDArray[np.intp]:
-    """Positions of the longest run of numbers that follow one another."""
-    if not len(numbers):
-        return numbers
-    breaks = np.flatnonzero(np.diff(numbers) != 1) + 1
-    return max(np.split(np.arange(len(numbers)), breaks), key=len)
-
-
-def _sizes(rows: _Rows) -> FloatArray:
-    """Extent of the curve at each elevation, as the root of its speeds times its azimuths."""
-    curve = np.stack([rows.speed, rows.azimuth], axis=2)
-    return np.asarray(np.sqrt(np.prod(np.ptp(curve, axis=1), axis=1)))
-
-
-def _runs_away(rows: _Rows, beyond: FloatArray) -> bool:
-    """Whether the curves grow towards an end behind which nothing gets there: the limit of reach."""
-    size = _sizes(rows)
-    return bool(size[-1] >= size[-2] and not np.isfinite(beyond).all())
-
-
-def _flipped(rows: _Rows) -> _Rows:
-    return _Rows(*(getattr(rows, name)[::-1] for name in _Rows.__slots__))
-
-
-def _closed_at_end(rows: _Rows, known: FloatArray) -> _Rows:
-    """Close the curves where what scores ends: two more rows, the outer one without extent.
-
-    The last curve shrinks as fast as the last two did; `known` holds the launches through the middle beyond.
-    """
-    curve = np.stack([rows.speed, rows.azimuth], axis=2)
-    size = _sizes(rows)
-    left = float(np.clip(2 - size[-2] / max(size[-1], 1e-300), 0.0, 1.0))
-    step = rows.middle[-1] - rows.middle[-2]
-    middles, curves = [rows.middle[-1]], []
-    for k, share in enumerate((left, 0.0)):
-        there = known[k] if k < len(known) and np.isfinite(known[k]).all() else middles[-1] + step
-        middles.append(there)
-        offset = (curve[-1] - rows.middle[-1]).mean(axis=0)
-        curves.append(there + offset + share * (curve[-1] - rows.middle[-1] - offset))
-    more = {
-        "speed": [one[:, 0] for one in curves],
-        "azimuth": [one[:, 1] for one in curves],
-        "middle": middles[1:],
-    }
-    return _Rows(
-        *(
-            np.concatenate([getattr(rows, name), more.get(name, [getattr(rows, name)[-1]] * 2)])
-            for name in _Rows.__slots__
-        )
-    )
