@@ -55,18 +55,30 @@ def windows(model, game, target):
 def flights_of(model, game, target):
     """Count the flights behind the windows."""
     count = 0
-    bare = crossing._fly_compiled
+    rules = crossing._Rules
+    bare = {name: getattr(rules, name) for name in ("fly_together", "fly_alone")}
+    depth = 0
 
-    def counting(*arguments):
-        nonlocal count
-        count += len(arguments[1])
-        return bare(*arguments)
+    def counted(name):
+        def counting(self, launches, *arguments, **options):
+            nonlocal count, depth
+            # what lanes leave is flown alone, and was counted with them
+            count += launches.flights() if depth == 0 else 0
+            depth += 1
+            try:
+                return bare[name](self, launches, *arguments, **options)
+            finally:
+                depth -= 1
 
-    crossing._fly_compiled = counting
+        return counting
+
+    for name in bare:
+        setattr(rules, name, counted(name))
     try:
         windows(model, game, target)
     finally:
-        crossing._fly_compiled = bare
+        for name, function in bare.items():
+            setattr(rules, name, function)
     return count
 
 
