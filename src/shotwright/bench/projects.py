@@ -78,6 +78,12 @@ def summary(project: Path) -> ProjectSummary:
     )
 
 
+def edition(project: Path) -> str:
+    """Return a word that differs after every change of what the project holds."""
+    with opened(project, read_only=True) as file:
+        return file.edition()
+
+
 def import_into(
     project: Path,
     source: Path,

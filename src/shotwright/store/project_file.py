@@ -393,6 +393,14 @@ class ProjectFile(OpenFile):
         rows = self._rows("select at, what from journal order by number")
         return tuple((datetime.datetime.fromisoformat(at), what) for at, what in rows)
 
+    def edition(self) -> str:
+        """Return a word that differs after every change; what only moves data within the file leaves it be."""
+        ((number, at, facts),) = self._rows(
+            "select count(*), coalesce(max(at), ''), (select coalesce(sum(length(value)), 0) from facts)"
+            " from journal"
+        )
+        return f"{number}.{at}.{facts}"
+
     def replace_journal(self, entries: Iterable[tuple[datetime.datetime, str]]) -> None:
         """Put another file's journal in place of this one's: for a project brought back from a folder."""
         with self.transaction():

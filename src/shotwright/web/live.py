@@ -10,6 +10,9 @@ from typing import Any
 
 from starlette.websockets import WebSocket, WebSocketDisconnect, WebSocketState
 
+from shotwright.base.errors import ProjectProblem
+from shotwright.bench.projects import edition
+
 LOOK_SECONDS = 0.2
 
 
@@ -19,17 +22,30 @@ class Live:
     Parameters
     ----------
     project : Path
-        The project file. Its size and time of change, and those of its write-ahead log, tell of writers in
-        other processes too.
+        The project file. Its size and time of change, and those of its write-ahead log, tell when to look;
+        what it holds tells whether anything changed. So writers in other processes are seen too, and the
+        database's own housekeeping is not.
     """
 
     def __init__(self, project: Path) -> None:
         self._files = (project, project.with_name(f"{project.name}-wal"))
+        self._project = project
         self._sockets: set[WebSocket] = set()
+        self._known = ("", "")
         self._seen = self.mark()
 
     def mark(self) -> str:
         """Return a word that differs when the project does."""
+        trace = self._trace()
+        if trace != self._known[0]:
+            try:
+                self._known = (trace, edition(self._project))
+            except ProjectProblem:
+                # Gone or being put in place: whatever was computed does not belong to it.
+                return trace
+        return self._known[1]
+
+    def _trace(self) -> str:
         parts = []
         for file in self._files:
             with contextlib.suppress(OSError):
