@@ -32,11 +32,17 @@ HEAVY = {
     "sqlite3",
     "starlette",
     "uvicorn",
+    "ezdxf",
+    "trimesh",
+    "simpy",
+    "cv2",
 }
 # Adding a dependency is meant to be a visible act: change this list and docs/dependencies.md with it.
 RUNTIME = {
     "click",
+    "ezdxf",
     "jinja2",
+    "mapbox-earcut",
     "numba",
     "numpy",
     "openpyxl",
@@ -49,8 +55,10 @@ RUNTIME = {
     "scipy",
     "segno",
     "shapely",
+    "simpy",
     "starlette",
     "tomlkit",
+    "trimesh",
     "typst",
     "uvicorn",
     "websockets",

@@ -1,0 +1,1 @@
+"""The robot around the launcher: drive base, tilt, feed, brake, power budget."""

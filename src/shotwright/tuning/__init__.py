@@ -1,0 +1,1 @@
+"""The shot table: what to set at which distance."""
