@@ -282,6 +282,24 @@ def test_one_file_is_left_after_closing(project):
         project.shots()
 
 
+def test_an_edition_changes_with_what_is_held_and_not_with_housekeeping(project):
+    seen = [project.edition()]
+    for change in (
+        lambda: project.add_shots([shot(1)]),
+        lambda: project.set_aside("u1", "slipped"),
+        lambda: project.put_prototypes([Prototype("third")]),
+        lambda: project.set_fact("seed", 7),
+        lambda: project.add_choice({"prototype": "catapult", "reason": "light"}),
+    ):
+        change()
+        seen.append(project.edition())
+    assert len(set(seen)) == len(seen)
+    before = project.path.stat().st_mtime_ns
+    with reopened(project) as again:
+        assert again.edition() == seen[-1]
+    assert project.path.stat().st_mtime_ns != before  # the same content, tidied into one file
+
+
 def test_copy_while_open_is_whole(project, tmp_path):
     project.add_shots([shot(1)])
     project.copy_to(tmp_path / "copy.shotwright")

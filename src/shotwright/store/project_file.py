@@ -394,7 +394,7 @@ class ProjectFile(OpenFile):
         return tuple((datetime.datetime.fromisoformat(at), what) for at, what in rows)
 
     def edition(self) -> str:
-        """Return a word that differs after every change; what only moves data within the file leaves it be."""
+        """Return a word that differs after every change of what the file holds."""
         ((number, at, facts),) = self._rows(
             "select count(*), coalesce(max(at), ''), (select coalesce(sum(length(value)), 0) from facts)"
             " from journal"
