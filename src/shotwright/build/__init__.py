@@ -1,0 +1,1 @@
+"""Parts to cut or print: springs, cams, spiral gears, plates, their strength, and their drawings."""
