@@ -61,7 +61,7 @@ def test_area_is_kept_when_a_loop_is_moved_and_agrees_with_shapely(
 @pytest.mark.parametrize("kerf", [0.0001, 0.0002, 0.001])
 def test_kerf_follows_steiner_for_a_convex_piece_and_its_hole(kerf: float) -> None:
     # Steiner's formula: a convex loop grown by d gains L d + pi d^2; shrinking a rectangle is exact.
-    # The round of a corner is drawn by chords that stray 0.1 micrometre at most: 2 pi d times that is missing.
+    # The round of a corner is drawn by chords that stray 0.1 micrometre at most.
     part = Drawing((rectangle(0.1, 0.06),), TITLE, (rectangle(0.02, 0.01, (0.03, 0.02)),))
     cut, d = with_kerf(part, kerf), kerf / 2
     assert cut.outers[0].area_m2 == pytest.approx(
