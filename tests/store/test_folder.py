@@ -163,10 +163,13 @@ def projects(draw):
             speed=draw(MARK),
             elevation=draw(MARK),
             spin=draw(MARK),
+            speed_sd=draw(MARK),
+            spin_sd=draw(MARK),
             hit=draw(st.none() | st.booleans()),
             remark=draw(TEXT),
             set_aside=draw(st.none() | TEXT.filter(bool)),
             source=draw(TEXT),
+            **draw(st.sampled_from([{}, {"clip": "0f" * 32, "first_frame": 0, "last_frame": 71}])),
         )
         for number, uid in zip(draw(st.permutations(range(1, len(uids) + 1))), uids, strict=True)
     ]
@@ -256,7 +259,7 @@ def test_a_folder_without_the_optional_files(tmp_path):
 SLIPS = [
     (
         "project.toml",
-        "format = 2",
+        "format = 3",
         "format = 9",
         "project.toml, format: 9 is newer than this shotwright knows",
     ),

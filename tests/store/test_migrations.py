@@ -51,6 +51,19 @@ def test_old_file_opens(tmp_path, version):
         assert project.format_version == len(MIGRATIONS)
 
 
+def test_what_was_measured_on_a_video_is_kept(tmp_path):
+    with ProjectFile.open(restore(3, tmp_path)) as project:
+        shot = project.shots()[2]
+        assert (shot.speed_sd, shot.elevation_sd, shot.spin_sd) == (0.04, 0.005, None)
+        assert (shot.clip, shot.first_frame, shot.last_frame) == ("ab" * 32, 31, 58)
+
+
+def test_an_older_file_that_is_only_read_shows_its_shots(tmp_path):
+    with ProjectFile.open(restore(2, tmp_path), read_only=True) as project:
+        assert [s.clip for s in project.shots()] == [None, None, None]
+        assert project.shots()[2].speed == 8.9
+
+
 def test_an_older_file_that_is_only_read_describes_no_launcher(tmp_path):
     with ProjectFile.open(restore(1, tmp_path), read_only=True) as project:
         assert project.format_version == 1

@@ -23,7 +23,7 @@ from shotwright.store.toml_text import choices_text, prototypes_text, toml_strin
 from shotwright.trials.reading import prototypes_from_text, trials_from_text
 from shotwright.trials.records import Prototype, Shot, Trial
 
-FORMAT = 2  # 2 added launchers.toml
+FORMAT = 3  # 2 added launchers.toml, 3 what was measured on a video to shots.csv
 FILES = (
     "project.toml",
     "game.toml",

@@ -16,12 +16,15 @@ from shotwright.launcher.description import Described
 from shotwright.launcher.reading import launchers_from_text, split_launchers
 from shotwright.store.open_file import OpenFile, now
 from shotwright.store.rows import (
+    FROM_VIDEO,
+    check_exact,
     checked_name,
     checked_shot,
     checked_text,
     columns_of,
     from_row,
     insert,
+    launch_before,
     select,
     to_json,
     to_row,
@@ -32,6 +35,7 @@ from shotwright.trials.reading import prototypes_from_text, trials_from_text
 from shotwright.trials.records import Prototype, Shot, Trial
 
 _LAUNCHERS_SINCE = 2  # version of the tables that first held launchers
+_VIDEO_SINCE = 3  # ... and what was measured on a video
 
 
 class ProjectFile(OpenFile):
@@ -112,7 +116,7 @@ class ProjectFile(OpenFile):
         wanted = tuple(prototypes)
         for prototype in wanted:
             checked_name(prototype.name, "prototype")
-            _check_exact(prototype, prototypes_from_text(prototypes_text([prototype]), "")[0])
+            check_exact(prototype, prototypes_from_text(prototypes_text([prototype]), "")[0])
         self._put(wanted, "prototype")
 
     def trials(self) -> tuple[Trial, ...]:
@@ -139,7 +143,7 @@ class ProjectFile(OpenFile):
         known = [prototype.name for prototype in self.prototypes()]
         for trial in wanted:
             checked_name(trial.name, "trial")
-            _check_exact(trial, trials_from_text(trials_text([trial]), "", known)[0])
+            check_exact(trial, trials_from_text(trials_text([trial]), "", known)[0])
         self._put(wanted, "trial")
 
     def _put(self, records: tuple[Prototype, ...] | tuple[Trial, ...], what: str) -> None:
@@ -217,7 +221,11 @@ class ProjectFile(OpenFile):
         """
         where = "where (?1 is null or r.trial = ?1) and (?2 or r.set_aside is null)"
         rest = f'join trials t on t.name = r.trial {where} order by t.number, r."order"'
-        return tuple(from_row(Shot, row) for row in self._rows(select(Shot, rest), (trial, with_set_aside)))
+        rows = self._rows(select(Shot, rest, self._lacking()), (trial, with_set_aside))
+        return tuple(from_row(Shot, row) for row in rows)
+
+    def _lacking(self) -> tuple[str, ...]:
+        return FROM_VIDEO if self.format_version < _VIDEO_SINCE else ()
 
     def next_order(self, trial: str) -> int:
         """Return the number that the next shot of a trial gets."""
@@ -316,7 +324,7 @@ class ProjectFile(OpenFile):
         return self._mark(shot, None, f"taken back (was set aside: {shot.set_aside})")
 
     def _shot(self, uid: str) -> Shot:
-        rows = self._rows(select(Shot, "where r.uid = ?"), (uid,))
+        rows = self._rows(select(Shot, "where r.uid = ?", self._lacking()), (uid,))
         if not rows:
             raise BadInput(f"there is no shot with uid {uid!r}", field="shot")
         return from_row(Shot, rows[0])
@@ -326,6 +334,38 @@ class ProjectFile(OpenFile):
             self._live().execute("update shots set set_aside = ? where uid = ?", (reason, shot.uid))
             self._note(f"shot {shot.order} of trial {shot.trial!r} {what}")
         return dataclasses.replace(shot, set_aside=reason)
+
+    def put_launch(self, shot: Shot) -> Shot:
+        """Keep measured launch values of a shot that is there; its mark and everything else stay.
+
+        Parameters
+        ----------
+        shot : Shot
+            Its uid says which; its speed, elevation, spin, their standard deviations, clip and frames are
+            taken. The journal keeps what stood there before.
+
+        Returns
+        -------
+        Shot
+            As it is now.
+
+        Raises
+        ------
+        BadInput
+            No such shot, or values that can't be kept.
+        """
+        before = self._shot(shot.uid)
+        names = ("speed", "elevation", "spin", *FROM_VIDEO)
+        after = checked_shot(dataclasses.replace(before, **{name: getattr(shot, name) for name in names}))
+        row = dict(zip(columns_of(Shot), to_row(after), strict=True))
+        sets = ", ".join(f'"{name}" = ?' for name in names)
+        with self.transaction():
+            sql = f"update shots set {sets} where uid = ?"  # noqa: S608  names of our own record, never input
+            self._live().execute(sql, (*(row[name] for name in names), shot.uid))
+            self._note(
+                f"launch of shot {before.order} of trial {before.trial!r} measured{launch_before(before)}"
+            )
+        return after
 
     # ------------------------------------------------------------------ choices, facts, journal
 
@@ -407,10 +447,3 @@ class ProjectFile(OpenFile):
             self._live().execute("delete from journal")
             rows = [(at.isoformat(), checked_text(what, "journal")) for at, what in entries]
             self._live().executemany("insert into journal (at, what) values (?, ?)", rows)
-
-
-def _check_exact(given: Prototype | Trial, read_back: Prototype | Trial) -> None:
-    """Hold a record against what its text says, so that whatever is stored can also be exported."""
-    for name in columns_of(type(given)):
-        if getattr(given, name) != getattr(read_back, name):
-            raise BadInput(f"{getattr(given, name)!r} can't be kept as it is", field=f"{given.name}, {name}")

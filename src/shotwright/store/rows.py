@@ -7,6 +7,8 @@ import datetime
 import json
 import math
 import numbers
+import re
+from collections.abc import Collection
 from typing import Any, TypeVar
 
 from shotwright.base.errors import BadInput
@@ -23,9 +25,28 @@ def columns_of(kind: type) -> tuple[str, ...]:
     return tuple(field.name for field in dataclasses.fields(kind))
 
 
-def select(kind: type, rest: str = "") -> str:
-    """Statement that reads records of a kind."""
-    names = ", ".join(f'r."{name}"' for name in columns_of(kind))
+# Fields of a shot that came with version 3 of the tables.
+FROM_VIDEO = ("speed_sd", "elevation_sd", "spin_sd", "clip", "first_frame", "last_frame")
+
+
+def select(kind: type, rest: str = "", lacking: Collection[str] = ()) -> str:
+    """Write the statement that reads records of a kind.
+
+    Parameters
+    ----------
+    kind : type
+        Of the record.
+    rest : str
+        What follows the table's name.
+    lacking : collection of str
+        Fields that an older file has no column for; they read as nothing.
+
+    Returns
+    -------
+    str
+        SQL.
+    """
+    names = ", ".join(f'null as "{name}"' if name in lacking else f'r."{name}"' for name in columns_of(kind))
     return f"select {names} from {TABLES[kind]} r {rest}"  # noqa: S608  names of our own records, never input
 
 
@@ -97,9 +118,21 @@ def checked_shot(shot: Shot) -> Shot:
     checked_name(shot.uid, "uid")
     if not 1 <= shot.order <= _MOST_SHOTS or shot.order != int(shot.order):
         raise BadInput(f"{shot.order!r} is not a shot number; 1, 2, 3, ...", field="order")
+    _check_clip(shot)
     if shot.ball == "" or shot.set_aside == "":
         return dataclasses.replace(shot, ball=shot.ball or None, set_aside=shot.set_aside or None)
     return shot
+
+
+def _check_clip(shot: Shot) -> None:
+    frames = (shot.first_frame, shot.last_frame)
+    if shot.clip is None and frames == (None, None):
+        return
+    if shot.clip is None or not re.fullmatch("[0-9a-f]{64}", shot.clip):
+        raise BadInput(f"{shot.clip!r} is not the SHA-256 of a clip: 64 digits 0-9 a-f", field="clip")
+    first, last = frames
+    if first is None or last is None or not 0 <= first <= last <= _MOST_SHOTS:
+        raise BadInput(f"frames {first} to {last} are no range of a clip", field="first_frame")
 
 
 def to_json(value: Any, field: str) -> str:
@@ -109,3 +142,18 @@ def to_json(value: Any, field: str) -> str:
     except (TypeError, ValueError, RecursionError) as reason:
         raise BadInput(f"can't be kept as JSON ({reason})", field=field) from None
     return checked_text(text, field)
+
+
+def launch_before(shot: Shot) -> str:
+    """Tell what of a launch stands there before it is replaced, for the journal."""
+    units = {"speed": "m/s", "elevation": "rad", "spin": "rad/s"}
+    values = {name: getattr(shot, name) for name in units}
+    told = [f"{name} {value!r} {units[name]}" for name, value in values.items() if value is not None]
+    return f" (before: {', '.join(told)})" if told else ""
+
+
+def check_exact(given: Prototype | Trial, read_back: Prototype | Trial) -> None:
+    """Hold a record against what its text says, so that whatever is stored can also be exported."""
+    for name in columns_of(type(given)):
+        if getattr(given, name) != getattr(read_back, name):
+            raise BadInput(f"{getattr(given, name)!r} can't be kept as it is", field=f"{given.name}, {name}")

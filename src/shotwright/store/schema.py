@@ -83,4 +83,12 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
             text text not null
         ) strict""",
     ),
+    (
+        "alter table shots add column speed_sd real",
+        "alter table shots add column elevation_sd real",
+        "alter table shots add column spin_sd real",
+        "alter table shots add column clip text",
+        "alter table shots add column first_frame integer",
+        "alter table shots add column last_frame integer",
+    ),
 )

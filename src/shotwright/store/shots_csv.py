@@ -11,7 +11,7 @@ from typing import Any
 
 from shotwright.base.errors import BadInput
 from shotwright.base.toml_tables import raise_problems
-from shotwright.store.rows import checked_shot
+from shotwright.store.rows import FROM_VIDEO, checked_shot
 from shotwright.trials.records import Shot
 
 # Header in the file -> field of Shot. The forgiving reader understands the same headers.
@@ -30,8 +30,17 @@ COLUMNS = {
     "remark": "remark",
     "set_aside": "set_aside",
     "source": "source",
+    "speed_sd (m/s)": "speed_sd",
+    "elevation_sd (rad)": "elevation_sd",
+    "spin_sd (rad/s)": "spin_sd",
+    "clip": "clip",
+    "first_frame": "first_frame",
+    "last_frame": "last_frame",
 }
-_NUMBERS = ("along", "cross", "height", "speed", "elevation", "spin")
+_NUMBERS = (
+    "along", "cross", "height", "speed", "elevation", "spin", "speed_sd", "elevation_sd", "spin_sd",
+)  # fmt: skip
+_FRAMES = ("first_frame", "last_frame")
 _NEEDS_QUOTES = re.compile(r'[,"\r\n]|^\s|\s$|^#')
 _HITS = {"yes": True, "no": False, "": None}
 
@@ -93,8 +102,11 @@ def read_csv(
 
 
 def shots_text(shots: Iterable[Shot]) -> str:
-    """Text of shots.csv."""
-    return csv_text(tuple(COLUMNS), ([_cell(getattr(s, name)) for name in COLUMNS.values()] for s in shots))
+    """Text of shots.csv; the columns of a video stand in it when a shot was measured on one."""
+    rows = tuple(shots)
+    filmed = any(getattr(shot, name) is not None for shot in rows for name in FROM_VIDEO)
+    columns = {h: name for h, name in COLUMNS.items() if filmed or name not in FROM_VIDEO}
+    return csv_text(tuple(columns), ([_cell(getattr(s, name)) for name in columns.values()] for s in rows))
 
 
 def _cell(value: Any) -> str:
@@ -155,7 +167,12 @@ def _shot(cells: dict[str, str]) -> Shot:
     values["order"] = int(cells["order"])
     for name in _NUMBERS:
         values[name] = _number(cells.get(name, ""), name)
-    for name in ("ball", "set_aside"):
+    for name in _FRAMES:
+        cell = cells.get(name, "")
+        if cell and not re.fullmatch(r"\d{1,10}", cell):
+            raise BadInput(f"{cell[:40]!r} is not a frame number; 0, 1, 2, ...", field=name)
+        values[name] = int(cell) if cell else None
+    for name in ("ball", "set_aside", "clip"):
         values[name] = cells.get(name) or None
     if cells.get("hit", "") not in _HITS:
         raise BadInput(f"{cells['hit'][:40]!r} is neither yes, no nor empty", field="hit")

@@ -143,6 +143,13 @@ class Shot:
         Reason why the shot is left out of every figure; None when it counts.
     source : str
         Where it came from: ``"shots.csv row 7"``, ``"typed"``, ...
+    speed_sd, elevation_sd, spin_sd : float, optional
+        Standard deviation of the measured launch value, where whoever measured it told one.
+        [m/s], [rad], [rad/s]
+    clip : str, optional
+        SHA-256 of the video file that the launch values were measured on.
+    first_frame, last_frame : int, optional
+        The frames of that file that were used, counted from 0.
     """
 
     uid: str
@@ -159,3 +166,9 @@ class Shot:
     remark: str = ""
     set_aside: str | None = None
     source: str = ""
+    speed_sd: float | None = None
+    elevation_sd: float | None = None
+    spin_sd: float | None = None
+    clip: str | None = None
+    first_frame: int | None = None
+    last_frame: int | None = None
