@@ -19,6 +19,7 @@ from shotwright.trials.records import Prototype, Shot, Trial
 
 EXAMPLES = Path(__file__).parents[2] / "docs" / "examples"
 GAME = (EXAMPLES / "game.toml").read_text(encoding="utf-8")
+MATCH = (EXAMPLES / "match.toml").read_text(encoding="utf-8")
 
 
 def contents(folder):
@@ -37,6 +38,7 @@ def everything(project):
         project.choices(),
         project.facts(),
         project.journal(),
+        project.crew_files(),
     )
 
 
@@ -44,6 +46,7 @@ def fill(project):
     project.set_game(GAME)
     project.put_prototypes([Prototype("twin roller", mass=0.1 + 0.2), Prototype("catapult")])
     project.put_launchers((EXAMPLES / "launchers.toml").read_text(encoding="utf-8"))
+    project.put_crew_file("match", MATCH)
     project.put_trials(
         [Trial("low", "twin roller", date=datetime.date(2026, 1, 17)), Trial("wall", "catapult")]
     )
@@ -220,7 +223,9 @@ def test_an_earlier_export_is_brought_up_to_date_and_other_files_are_left(folder
     with ProjectFile.create(tmp_path / "c.shotwright", "Lantern crew") as project:
         export_folder(project, folder)
 
-    assert sorted(contents(folder)) == sorted({*FILES, "photo.jpg"} - {"game.toml", "launchers.toml"})
+    assert sorted(contents(folder)) == sorted(
+        {*FILES, "photo.jpg"} - {"game.toml", "launchers.toml", "match.toml"}
+    )
 
 
 def test_a_folder_with_files_of_somebody_else_is_not_overwritten(tmp_path):
@@ -259,11 +264,12 @@ def test_a_folder_without_the_optional_files(tmp_path):
 SLIPS = [
     (
         "project.toml",
-        "format = 3",
+        "format = 4",
         "format = 9",
         "project.toml, format: 9 is newer than this shotwright knows",
     ),
     ("project.toml", "created = ", "created = 1 #", "project.toml, created: 1 is not a time"),
+    ("match.toml", '"150 s"', '"150 m"', "match.toml, [match], length: '150 m': 'm' is not a unit of time"),
     ("game.toml", 'mass = "130 g"', "mass = 130", "[ball] \"foam ball\", mass: '130' has no unit"),
     (
         "prototypes.toml",

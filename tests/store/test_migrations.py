@@ -45,9 +45,10 @@ def test_old_file_opens(tmp_path, version):
         assert project.game().name == "Lantern Loft"
         assert project.choices()[0]["evidence"] == {"probability": 0.71}
         assert project.get_fact("truth") == {"speed_sd_m_s": 0.12}
-        assert len(project.journal()) == (8 if version == 1 else 9)
+        assert len(project.journal()) == 7 + version
         described = [] if version == 1 else ["catapult"]
         assert [one.prototype for one in project.launchers()] == described
+        assert list(project.crew_files()) == ([] if version < 4 else ["match"])
         assert project.format_version == len(MIGRATIONS)
 
 
@@ -62,6 +63,12 @@ def test_an_older_file_that_is_only_read_shows_its_shots(tmp_path):
     with ProjectFile.open(restore(2, tmp_path), read_only=True) as project:
         assert [s.clip for s in project.shots()] == [None, None, None]
         assert project.shots()[2].speed == 8.9
+
+
+def test_an_older_file_that_is_only_read_holds_no_crew_file(tmp_path):
+    with ProjectFile.open(restore(3, tmp_path), read_only=True) as project:
+        assert project.format_version == 3
+        assert project.crew_files() == {}
 
 
 def test_an_older_file_that_is_only_read_describes_no_launcher(tmp_path):

@@ -17,6 +17,7 @@ KINDS: dict[str, tuple[str, str]] = {
     "mass": ("kilogram", "120 g, 0.14 kg or 5 oz"),
     "speed": ("meter / second", "9.5 m/s or 31 ft/s"),
     "angle": ("radian", "52 deg or 0.9 rad"),
+    "acceleration": ("meter / second ** 2", "2 m/s^2 or 6 ft/s^2"),
     "spin": ("radian / second", "12 rev/s, 720 rpm or 75 rad/s"),
     "temperature": ("kelvin", "20 degC, 68 degF or 293 K"),
     "pressure": ("pascal", "1013 hPa or 101325 Pa"),

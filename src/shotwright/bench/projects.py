@@ -12,6 +12,7 @@ from shotwright.bench.workbook import load, opened
 from shotwright.flight.model import flight_model
 from shotwright.game.reading import game_from_text
 from shotwright.launcher.reading import launchers_from_text
+from shotwright.store.crew_files import CREW_FILES, kind_of
 from shotwright.store.folder import export_folder, import_folder, read_folder
 from shotwright.store.project_file import ProjectFile
 from shotwright.trials.measure.tables import TableReading, read_shot_table
@@ -178,8 +179,16 @@ def _import_toml(file: ProjectFile, source: Path, dry_run: bool) -> ImportReport
             with file.transaction():
                 file.put_prototypes(prototypes)
                 file.put_trials(trials)
+    elif (kept := kind_of(sections)) is not None:
+        kinds.append(CREW_FILES[kept].what)
+        CREW_FILES[kept].check(text, source.name)
+        if not dry_run:
+            file.put_crew_file(kept, text, source.name)
     else:
-        raise BadInput("holds neither [game] nor [[prototype]], [[launcher]] or [[trial]]", file=source.name)
+        other = "".join(f", [{one.marks[0]}]" for one in CREW_FILES.values())
+        raise BadInput(
+            f"holds neither [game] nor [[prototype]], [[launcher]], [[trial]]{other}", file=source.name
+        )
     kind = " and ".join(kinds)
     return ImportReport(
         source=str(source),
@@ -293,6 +302,8 @@ def _import_folder(file: ProjectFile, source: Path, dry_run: bool) -> ImportRepo
                     file.add_choice(choice)
             for key, value in content.facts.items():
                 file.set_fact(key, value)
+            for kind, text in content.crew_files.items():
+                file.put_crew_file(kind, text)
     return ImportReport(
         source=str(source),
         kind="folder",

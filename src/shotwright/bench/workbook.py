@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
 
@@ -32,6 +32,8 @@ class Workbook:
         In the order of the file; shots by order of firing, those set aside included.
     launchers : tuple of Described
         Of the prototypes that a launcher file describes.
+    crew_files : dict
+        Text of each file that is kept whole (``"match"``), by its kind.
     """
 
     name: str
@@ -39,6 +41,7 @@ class Workbook:
     prototypes: tuple[Prototype, ...]
     trials: tuple[tuple[Trial, tuple[Shot, ...]], ...]
     launchers: tuple[Described, ...] = ()
+    crew_files: dict[str, str] = field(default_factory=dict)
 
     def needed_game(self) -> Game:
         """Return the game, or say how to bring one in."""
@@ -98,6 +101,7 @@ def load(project: ProjectFile) -> Workbook:
         prototypes=tuple(project.prototypes()),
         trials=tuple((t, tuple(s for s in shots if s.trial == t.name)) for t in project.trials()),
         launchers=project.launchers(),
+        crew_files=project.crew_files(),
     )
 
 

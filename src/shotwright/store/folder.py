@@ -8,7 +8,8 @@ from __future__ import annotations
 import datetime
 import json
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -17,13 +18,14 @@ from shotwright.base.toml_tables import Section, parse_toml, raise_problems, rea
 from shotwright.game.reading import game_from_text
 from shotwright.launcher.reading import launchers_from_text, split_launchers
 from shotwright.store import connection as database
+from shotwright.store.crew_files import CREW_FILES, CrewFile
 from shotwright.store.project_file import ProjectFile
 from shotwright.store.shots_csv import csv_text, read_csv, shots_from_text, shots_text
 from shotwright.store.toml_text import choices_text, prototypes_text, toml_string, trials_text
 from shotwright.trials.reading import prototypes_from_text, trials_from_text
 from shotwright.trials.records import Prototype, Shot, Trial
 
-FORMAT = 3  # 2 added launchers.toml, 3 what was measured on a video to shots.csv
+FORMAT = 4  # 2 added launchers.toml, 3 what was measured on a video, 4 the files kept whole
 FILES = (
     "project.toml",
     "game.toml",
@@ -34,6 +36,7 @@ FILES = (
     "choices.toml",
     "facts.json",
     "journal.csv",
+    *(one.file_name for one in CREW_FILES.values()),
 )
 _Part = TypeVar("_Part")
 
@@ -54,6 +57,8 @@ class FolderContent:
         In the order of their files.
     launchers : str, optional
         TOML of the launchers as the crew wrote it.
+    crew_files : dict
+        Text of each file that is kept whole, by its kind.
     choices : tuple of dict
         The oldest first.
     facts : dict
@@ -72,6 +77,7 @@ class FolderContent:
     facts: dict[str, Any]
     journal: tuple[tuple[datetime.datetime, str], ...]
     launchers: str | None = None
+    crew_files: dict[str, str] = field(default_factory=dict)
 
 
 def export_folder(project: ProjectFile, folder: Path | str) -> tuple[Path, ...]:
@@ -108,6 +114,8 @@ def export_folder(project: ProjectFile, folder: Path | str) -> tuple[Path, ...]:
         "facts.json": json.dumps(project.facts(), ensure_ascii=False, indent=2, sort_keys=True) + "\n",
         "journal.csv": csv_text(("at", "what"), journal),
     }
+    kept = project.crew_files()
+    texts |= {one.file_name: kept.get(kind) for kind, one in CREW_FILES.items()}
     with database.in_plain_words(folder):
         folder.mkdir(parents=True, exist_ok=True)
         foreign = [name for name in FILES if (folder / name).exists()]
@@ -159,6 +167,8 @@ def import_folder(folder: Path | str, path: Path | str, overwrite: bool = False)
                 project.add_choice(choice)
             for key, value in content.facts.items():
                 project.set_fact(key, value)
+            for kind, text in content.crew_files.items():
+                project.put_crew_file(kind, text)
             project.replace_journal(content.journal)
     except BadInput as bad:
         database.remove(Path(path))
@@ -215,6 +225,7 @@ def read_folder(folder: Path | str) -> FolderContent:
     choices = part("choices.toml", lambda text: _choices_from_text(text, built))
     facts = part("facts.json", _facts_from_text)
     journal = part("journal.csv", _journal_from_text)
+    kept = {kind: part(one.file_name, partial(_checked, one)) for kind, one in CREW_FILES.items()}
     raise_problems(problems)
     assert head is not None
     return FolderContent(
@@ -227,6 +238,7 @@ def read_folder(folder: Path | str) -> FolderContent:
         facts or {},
         journal or (),
         launchers,
+        {kind: text for kind, text in kept.items() if text is not None},
     )
 
 
@@ -267,6 +279,11 @@ def _checked_game(text: str) -> str:
 def _checked_launchers(text: str, prototypes: Sequence[str] | None) -> str:
     launchers_from_text(text, "launchers.toml", prototypes)
     split_launchers(text)
+    return text
+
+
+def _checked(one: CrewFile, text: str) -> str:
+    one.check(text, one.file_name)
     return text
 
 

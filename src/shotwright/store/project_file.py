@@ -14,6 +14,7 @@ from shotwright.game.reading import game_from_text
 from shotwright.game.records import Game
 from shotwright.launcher.description import Described
 from shotwright.launcher.reading import launchers_from_text, split_launchers
+from shotwright.store.crew_files import CREW_FILES
 from shotwright.store.open_file import OpenFile, now
 from shotwright.store.rows import (
     FROM_VIDEO,
@@ -36,6 +37,7 @@ from shotwright.trials.records import Prototype, Shot, Trial
 
 _LAUNCHERS_SINCE = 2  # version of the tables that first held launchers
 _VIDEO_SINCE = 3  # ... and what was measured on a video
+_CREW_FILES_SINCE = 4
 
 
 class ProjectFile(OpenFile):
@@ -201,6 +203,39 @@ class ProjectFile(OpenFile):
                 self._live().execute(sql, (prototype, piece))
                 self._note(f"launcher of {prototype!r} described")
         return described
+
+    # ------------------------------------------------------------------ files kept whole
+
+    def crew_files(self) -> dict[str, str]:
+        """Return the text of each file that is kept whole, as the crew wrote it, by its kind."""
+        if self.format_version < _CREW_FILES_SINCE:
+            return {}  # an older file that was opened to be read only
+        return {str(kind): str(text) for kind, text in self._rows("select kind, text from crew_files")}
+
+    def put_crew_file(self, kind: str, text: str, file_name: str | None = None) -> None:
+        """Keep the text of a file; it replaces the one of its kind.
+
+        Parameters
+        ----------
+        kind : str
+            One of `CREW_FILES`.
+        text : str
+            Kept as it is, comments and all.
+        file_name : str, optional
+            How messages name the file.
+
+        Raises
+        ------
+        BadInput
+            The text is no such file; nothing is kept.
+        """
+        one = CREW_FILES[kind]
+        one.check(text, file_name or one.file_name)
+        checked_text(text, file_name or one.file_name)
+        sql = "insert into crew_files values (?, ?) on conflict (kind) do update set text = excluded.text"
+        with self.transaction():
+            self._live().execute(sql, (kind, text))
+            self._note(f"{one.what} set")
 
     # ------------------------------------------------------------------ shots
 

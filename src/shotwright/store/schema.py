@@ -91,4 +91,10 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
         "alter table shots add column first_frame integer",
         "alter table shots add column last_frame integer",
     ),
+    (
+        """create table crew_files (
+            kind text primary key not null,
+            text text not null
+        ) strict""",
+    ),
 )
