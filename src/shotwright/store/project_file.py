@@ -14,8 +14,8 @@ from shotwright.game.reading import game_from_text
 from shotwright.game.records import Game
 from shotwright.launcher.description import Described
 from shotwright.launcher.reading import launchers_from_text, split_launchers
-from shotwright.store.crew_files import CREW_FILES
-from shotwright.store.open_file import OpenFile, now
+from shotwright.store.kept import Kept
+from shotwright.store.open_file import now
 from shotwright.store.rows import (
     FROM_VIDEO,
     check_exact,
@@ -37,10 +37,9 @@ from shotwright.trials.records import Prototype, Shot, Trial
 
 _LAUNCHERS_SINCE = 2  # version of the tables that first held launchers
 _VIDEO_SINCE = 3  # ... and what was measured on a video
-_CREW_FILES_SINCE = 4
 
 
-class ProjectFile(OpenFile):
+class ProjectFile(Kept):
     """An open project; a context manager. Every change is on the disk when its call returns.
 
     Make one with :meth:`create` or :meth:`open`.
@@ -203,39 +202,6 @@ class ProjectFile(OpenFile):
                 self._live().execute(sql, (prototype, piece))
                 self._note(f"launcher of {prototype!r} described")
         return described
-
-    # ------------------------------------------------------------------ files kept whole
-
-    def crew_files(self) -> dict[str, str]:
-        """Return the text of each file that is kept whole, as the crew wrote it, by its kind."""
-        if self.format_version < _CREW_FILES_SINCE:
-            return {}  # an older file that was opened to be read only
-        return {str(kind): str(text) for kind, text in self._rows("select kind, text from crew_files")}
-
-    def put_crew_file(self, kind: str, text: str, file_name: str | None = None) -> None:
-        """Keep the text of a file; it replaces the one of its kind.
-
-        Parameters
-        ----------
-        kind : str
-            One of `CREW_FILES`.
-        text : str
-            Kept as it is, comments and all.
-        file_name : str, optional
-            How messages name the file.
-
-        Raises
-        ------
-        BadInput
-            The text is no such file; nothing is kept.
-        """
-        one = CREW_FILES[kind]
-        one.check(text, file_name or one.file_name)
-        checked_text(text, file_name or one.file_name)
-        sql = "insert into crew_files values (?, ?) on conflict (kind) do update set text = excluded.text"
-        with self.transaction():
-            self._live().execute(sql, (kind, text))
-            self._note(f"{one.what} set")
 
     # ------------------------------------------------------------------ shots
 
@@ -402,7 +368,7 @@ class ProjectFile(OpenFile):
             )
         return after
 
-    # ------------------------------------------------------------------ choices, facts, journal
+    # ------------------------------------------------------------------ choices, journal
 
     def choices(self) -> tuple[dict[str, Any], ...]:
         """Return the choices that were made: date, prototype, reason, evidence, the oldest first."""
@@ -444,24 +410,6 @@ class ProjectFile(OpenFile):
             sql = "insert into choices (date, prototype, reason, evidence) values (?, ?, ?, ?)"
             self._live().execute(sql, row)
             self._note(f"prototype {prototype!r} chosen")
-
-    def get_fact(self, key: str) -> Any:
-        """Return plain data that was kept under `key`; None when there is none."""
-        rows = self._rows("select value from facts where key = ?", (key,))
-        return json.loads(rows[0][0]) if rows else None
-
-    def set_fact(self, key: str, value: Any) -> None:
-        """Keep plain data under `key`; BadInput when it can't be written as JSON."""
-        row = (checked_name(key, "fact"), to_json(value, key))
-        with self.transaction():
-            sql = "insert into facts values (?, ?) on conflict (key) do update set value = excluded.value"
-            self._live().execute(sql, row)
-
-    def facts(self) -> dict[str, Any]:
-        """Return everything kept by :meth:`set_fact`, by key."""
-        return {
-            key: json.loads(value) for key, value in self._rows("select key, value from facts order by key")
-        }
 
     def journal(self) -> tuple[tuple[datetime.datetime, str], ...]:
         """Return what was done and when, the oldest first."""
