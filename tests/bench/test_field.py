@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
+import dataclasses
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shotwright.base.errors import BadInput
-from shotwright.bench.field import Moved, field_plan, game_text, look, move, moved_text, set_game_text
+from shotwright.bench.field import (
+    Moved,
+    field_plan,
+    game_text,
+    look,
+    move,
+    moved_game,
+    moved_text,
+    set_game_text,
+)
 from shotwright.bench.projects import create_project, import_into
 from shotwright.game.reading import game_from_text
 
@@ -69,6 +80,38 @@ def test_a_thing_goes_where_it_is_taken_and_nothing_else_moves(
             assert new == old
 
 
+@settings(max_examples=40, deadline=None)
+@given(
+    which=st.sampled_from(
+        [
+            ("position", "rail"),
+            ("target", "lantern"),
+            ("obstacle", "garden wall"),
+            ("obstacle", "lamp post"),
+            ("defender", "warden"),
+        ]
+    ),
+    x=st.floats(1.5, 7.5),
+    y=st.floats(1.5, 4.5),
+)
+def test_what_is_held_stands_where_the_file_will_say(which: tuple[str, str], x: float, y: float) -> None:
+    moved = Moved(*which, x, y)
+    held = moved_game(game_from_text(TEXT), moved)
+    written = game_from_text(moved_text(TEXT, moved))
+    for one in ("positions", "targets", "obstacles", "defenders"):
+        for a, b in zip(getattr(held, one), getattr(written, one), strict=True):
+            if getattr(a, "solid", a) == getattr(b, "solid", b):
+                continue
+            # corners are written from the corner that the file names, to the millimetre
+            ours, theirs = (getattr(c, "solid", c) for c in (a, b))
+            assert a.name == which[1]
+            if hasattr(ours, "footprint"):
+                assert np.asarray(ours.footprint) == pytest.approx(np.asarray(theirs.footprint), abs=0.0011)
+                assert (ours.bottom, ours.top) == (theirs.bottom, theirs.top)
+            else:
+                assert dataclasses.asdict(ours) == pytest.approx(dataclasses.asdict(theirs), abs=1e-9)
+
+
 def test_comments_and_order_stay() -> None:
     lines = moved_text(TEXT, Moved("position", "rail", 4.25, 0.4)).splitlines()
     changed = [(a, b) for a, b in zip(TEXT.splitlines(), lines, strict=True) if a != b]
@@ -87,6 +130,8 @@ def test_moving_can_be_taken_back_to_the_letter(project: Path) -> None:
 def test_what_is_not_there_cannot_be_moved(moved: Moved) -> None:
     with pytest.raises(BadInput):
         moved_text(TEXT, moved)
+    with pytest.raises(BadInput):
+        moved_game(game_from_text(TEXT), moved)
 
 
 def test_a_look_from_a_held_place_changes_nothing_on_file(project: Path) -> None:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import functools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, overload
 
 import tomlkit
 from tomlkit.items import AoT
@@ -19,7 +19,7 @@ from shotwright.bench.workbook import opened
 from shotwright.flight.model import FlightModel, flight_model
 from shotwright.flight.windows import shot_window
 from shotwright.game.reading import game_from_text
-from shotwright.game.records import Game
+from shotwright.game.records import Game, Obstacle, Post, Prism
 from shotwright.notebook.figures.field_plan import describe, outline, target_edge
 from shotwright.notebook.figures.shot_window import shot_window as window_figure
 from shotwright.notebook.figures.side_view import side_view
@@ -253,6 +253,58 @@ def moved_text(text: str, moved: Moved) -> str:
     return tomlkit.dumps(document)
 
 
+def moved_game(game: Game, moved: Moved) -> Game:
+    """Return a game with one thing moved, as reading the file of `moved_text` would give it.
+
+    Parameters
+    ----------
+    game : Game
+        As the crew wrote it.
+    moved : Moved
+        What, and where it is taken to; to the millimetre, as the file keeps it.
+
+    Returns
+    -------
+    Game
+        Not checked: what is let go is checked when it is kept.
+
+    Raises
+    ------
+    BadInput
+        There is no such thing.
+    """
+    old = next((i for i in _items(game) if (i.kind, i.name) == (moved.kind, moved.name)), None)
+    if old is None:
+        raise BadInput(f"there is no {moved.kind} {moved.name!r}", field="name")
+    dx, dy = moved.x - old.x_m, moved.y - old.y_m
+    if moved.kind == "position":
+        x, y = round(moved.x, 3), round(moved.y, 3)
+        places = (replace(p, x=x, y=y) if p.name == moved.name else p for p in game.positions)
+        return replace(game, positions=tuple(places))
+    if moved.kind == "target":
+        from_x, from_y, z = game.target(moved.name).centre
+        centre = (round(from_x + dx, 3), round(from_y + dy, 3), z)
+        targets = (replace(t, centre=centre) if t.name == moved.name else t for t in game.targets)
+        return replace(game, targets=tuple(targets))
+    if moved.kind == "defender":
+        robots = (
+            replace(d, solid=_carried(d.solid, dx, dy)) if d.name == moved.name else d for d in game.defenders
+        )
+        return replace(game, defenders=tuple(robots))
+    solids = (_carried(o, dx, dy) if o.name == moved.name else o for o in game.obstacles)
+    return replace(game, obstacles=tuple(solids))
+
+
+@overload
+def _carried(solid: Prism, dx: float, dy: float) -> Prism: ...
+@overload
+def _carried(solid: Obstacle, dx: float, dy: float) -> Obstacle: ...
+def _carried(solid: Obstacle, dx: float, dy: float) -> Obstacle:
+    if isinstance(solid, Post):
+        return replace(solid, x=round(solid.x + dx, 3), y=round(solid.y + dy, 3))
+    return replace(solid, footprint=tuple((x + dx, y + dy) for x, y in solid.footprint))
+
+
 def _shift(table: Any, key: Any, by: float) -> None:
     table[key] = _metres(parse_quantity(str(table[key]), "length") + by)
 
@@ -317,7 +369,8 @@ def look(
         text, launchers = file.game_text(), file.prototypes()
     if not text:
         raise BadInput("this project has no game yet; bring in a game file first", field="game")
-    game, model = _read(moved_text(text, moved) if moved else text)
+    game, model = _read(text)
+    game = moved_game(game, moved) if moved else game
     launcher = next((p for p in launchers if prototype in (None, "", p.name)), None) or Prototype(
         "any", release_height=0.5
     )

@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 
 from shotwright.base.estimate import Estimate, NotEstimated
 from shotwright.choice.predicted_records import PredictedHit, SetTo
-from shotwright.flight.crossing import COARSE, Crossings, fly_to_plane
-from shotwright.flight.launches import LaunchArrays, launch_arrays
+from shotwright.flight.crossing import Crossings
+from shotwright.flight.launches import launch_arrays
 from shotwright.flight.model import FlightModel
 from shotwright.flight.opening import passes
-from shotwright.flight.well_clear import well_clear
+from shotwright.flight.scored import scored
 from shotwright.game.records import FiringPosition, Obstacle, Target
 from shotwright.launcher.description import Described
 from shotwright.launcher.reaching import Aims, aims_at, flown, misses, on_field
@@ -98,12 +98,6 @@ class Situation:
         -------
         ndarray of bool, shape (k * n,)
             Setting by setting.
-
-        Notes
-        -----
-        All shots fly as if there were no obstacles; those that would score, and are not told to be well clear
-        of every obstacle, then fly again with them. That gives the same answer, since an obstacle only takes
-        hits away. Crossings are good to 1e-6 m here.
         """
         inputs = drawn_inputs(self.described, self.model.ball, settings, normals)
         inputs = {name: column.ravel() for name, column in inputs.items()}
@@ -121,40 +115,7 @@ class Situation:
             inputs["ball_mass"],
             inputs["ball_diameter"],
         )
-        crossings = self._cross(launches, ())
-        scored = np.zeros(len(releases), dtype=bool)
-        rows = self._near(crossings)
-        ends, near = crossings.some(rows), launches.some(rows)
-        scored[rows] = passes(self.target, ends, near.diameter / 2)
-        if self.obstacles and scored.any():
-            rows = np.flatnonzero(scored)
-            heading, scoring = float(np.mean(settings[AIM])), launches.some(rows)
-            ends = crossings.some(rows)
-            clear = well_clear(self.model, scoring, ends, heading, self.obstacles)
-            again = rows[~clear]
-            some = launches.some(again)
-            scored[again] = passes(self.target, self._cross(some, self.obstacles), some.diameter / 2)
-        return scored
-
-    def _near(self, crossings: Crossings) -> NDArray[np.intp]:
-        """Flights that cross within the circle about the opening: no other can pass it."""
-        off = crossings.position - np.asarray(self.target.centre)
-        outline = self.target.radius or float(np.linalg.norm(self.target.corners, axis=1).max())
-        return np.flatnonzero(crossings.crossed & (np.einsum("ij,ij->i", off, off) <= outline**2))
-
-    def _cross(self, launches: LaunchArrays, obstacles: Sequence[Obstacle]) -> Crossings:
-        return fly_to_plane(
-            self.model,
-            launches.place,
-            launches.velocity,
-            launches.spin,
-            np.asarray(self.target.centre, dtype=float),
-            self.target.axes()[2],
-            obstacles=obstacles,
-            mass=launches.mass,
-            diameter=launches.diameter,
-            accuracy=COARSE,
-        )
+        return scored(self.model, self.target, launches, obstacles=self.obstacles)
 
     def shots(self, settings: Mapping[str, float], normals: FloatArray, *, clear: bool = False) -> Shots:
         """Fly shots drawn about a setting.

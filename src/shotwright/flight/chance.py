@@ -14,9 +14,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from shotwright.flight.crossing import COARSE, fly_to_plane
+from shotwright.flight.launches import launch_arrays
 from shotwright.flight.model import FlightModel, launch_vectors
-from shotwright.flight.opening import passes, scoring_region
+from shotwright.flight.opening import scoring_region
+from shotwright.flight.scored import scored
 from shotwright.flight.sensitivity import crossing_sensitivities
 from shotwright.game.records import Ball, FiringPosition, Obstacle, Target
 from shotwright.statistics.polygon import normal_in_polygon
@@ -212,6 +213,36 @@ class LinearShot:
         return normal_in_polygon(mean, covariance, self.region)
 
 
+def linear_chances(shots: Sequence[LinearShot | None], scatter: Scatter, around: Surroundings) -> FloatArray:
+    """Hit probability of many shots by one scatter, each by the exact integral over its region.
+
+    Parameters
+    ----------
+    shots : sequence of LinearShot or None
+        n shots, as from `linear_shots`.
+    scatter : Scatter
+        Of scalars.
+    around : Surroundings
+        What adds to it.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        0 where there is no shot. [-]
+    """
+    found = np.zeros(len(shots))
+    able = [(i, shot) for i, shot in enumerate(shots) if shot is not None and len(shot.region)]
+    if not able:
+        return found
+    scatters = [shot.crossing_scatter(scatter, around) for _, shot in able]
+    most = max(len(shot.region) for _, shot in able)
+    # a corner that is repeated adds a side of no length
+    regions = [np.pad(shot.region, ((0, most - len(shot.region)), (0, 0)), mode="edge") for _, shot in able]
+    mean, covariance = (np.concatenate(parts) for parts in zip(*scatters, strict=True))
+    found[[i for i, _ in able]] = normal_in_polygon(mean, covariance, np.array(regions))
+    return found
+
+
 def linear_shots(model: FlightModel, target: Target, aims: Sequence[Aim]) -> list[LinearShot | None]:
     """Linearise the flight around each aim, all in one batch.
 
@@ -345,20 +376,7 @@ def hits_of(
     ndarray of bool, shape (n,)
         Which balls score.
     """
-    _, _, normal = target.axes()
-    crossings = fly_to_plane(
-        model,
-        launches.point,
-        launches.velocity,
-        launches.spin,
-        np.asarray(target.centre),
-        normal,
-        obstacles=obstacles,
-        mass=launches.mass,
-        diameter=launches.diameter,
-        accuracy=COARSE,
-    )
-    return passes(target, crossings, launches.diameter / 2)
+    return scored(model, target, launch_arrays(model, *launches), obstacles=obstacles)
 
 
 def flown_hits(

@@ -16,6 +16,7 @@ from shotwright.flight.chance import (
     Scatter,
     Surroundings,
     hits_of,
+    linear_chances,
     linear_shots,
     scattered_launches,
 )
@@ -163,12 +164,8 @@ def _aim_in(
 
 def _chances(line: LineOfFire, aims: Sequence[Aim], spread: SpreadOfLaunch) -> FloatArray:
     """Hit probability of each aim; among solids by counting flown balls, 0 for an aim that can't win."""
-    free = np.array(
-        [
-            0.0 if shot is None else float(shot.chance(spread.scatter, spread.around)[0])
-            for shot in linear_shots(line.model, line.target, aims)
-        ]
-    )
+    shots = linear_shots(line.model, line.target, aims)
+    free = linear_chances(shots, spread.scatter, spread.around)
     if not line.solids:
         return free
     found = np.zeros(len(aims))

@@ -81,8 +81,13 @@ class Placer:
             middle = at[1] + high * 0.35
             box = (at[0] - wide / 2, middle - high * 0.8, at[0] + wide / 2, middle + high * 0.25)
             spots.insert(0, (box, "middle", (at[0], middle)))
-        best = min(spots, key=lambda spot: self._cost(spot[0]))
-        cost = self._cost(best[0])
+        best, cost = spots[0], math.inf
+        for spot in spots:
+            costs = self._cost(spot[0])
+            if costs < cost:
+                best, cost = spot, costs
+            if cost == 0.0:
+                break
         if cost > 0 and not must:
             return False
         box, anchor, base = best
@@ -97,7 +102,13 @@ class Placer:
         left, top, right, bottom = self._bounds
         outside = max(0.0, left - box[0]) + max(0.0, box[2] - right)
         outside += max(0.0, top - box[1]) + max(0.0, box[3] - bottom)
-        return 40.0 * outside + sum(_overlap(box, other) for other in self._taken)
+        covered = 0.0
+        x0, y0, x1, y1 = box
+        for left, top, right, bottom in self._taken:
+            # most lie apart, and are told by one comparison
+            if left < x1 and right > x0 and top < y1 and bottom > y0:
+                covered += (min(x1, right) - max(x0, left)) * (min(y1, bottom) - max(y0, top))
+        return 40.0 * outside + covered
 
 
 def _spots(
@@ -122,12 +133,6 @@ def _spots(
         left = {"start": bx, "middle": bx - wide / 2, "end": bx - wide}[anchor]
         spots.append(((left, by - high * 0.8, left + wide, by + high * 0.25), anchor, (bx, by)))
     return spots
-
-
-def _overlap(a: Box, b: Box) -> float:
-    across = min(a[2], b[2]) - max(a[0], b[0])
-    down = min(a[3], b[3]) - max(a[1], b[1])
-    return across * down if across > 0 and down > 0 else 0.0
 
 
 def _nearest(box: Box, at: Point) -> Point:

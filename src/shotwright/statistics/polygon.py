@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable
 
 import numpy as np
@@ -163,7 +164,7 @@ def _area_and_size(polygons: FloatArray) -> tuple[FloatArray, FloatArray]:
     by_corner = np.ascontiguousarray(polygons.transpose(1, 2, 0))  # long rows: sums over corners are quick
     size = (by_corner.max(axis=0) - by_corner.min(axis=0)).max(axis=0)
     x, y = (by_corner - by_corner[0]).transpose(1, 0, 2)
-    area = sum(x[i - 1] * y[i] - y[i - 1] * x[i] for i in range(len(x))) / 2
+    area = np.asarray((np.roll(x, 1, axis=0) * y - np.roll(y, 1, axis=0) * x).sum(axis=0) / 2)
     return area, size
 
 
@@ -219,11 +220,17 @@ def _normal_edges(signed: FloatArray, start: FloatArray, length: FloatArray) -> 
     return integral
 
 
-def _normal_short(signed: FloatArray, start: FloatArray, length: FloatArray, nodes: int) -> FloatArray:
+@functools.cache
+def _gauss(nodes: int) -> tuple[tuple[float, float], ...]:
+    """Points and weights of Gauss and Legendre from 0 to 1."""
     points, weights = np.polynomial.legendre.leggauss(nodes)
+    return tuple(zip(((points + 1) / 2).tolist(), (weights / 2).tolist(), strict=True))
+
+
+def _normal_short(signed: FloatArray, start: FloatArray, length: FloatArray, nodes: int) -> FloatArray:
     distance2 = signed**2
     total = np.zeros_like(signed)
-    for point, weight in zip((points + 1) / 2, weights / 2, strict=True):
+    for point, weight in _gauss(nodes):
         half_r2 = 0.5 * (distance2 + (start + point * length) ** 2) + 1e-300
         total -= weight * np.expm1(-half_r2) / half_r2
     return signed * length * total / (4 * np.pi)
@@ -261,11 +268,10 @@ def _student_t_edges(signed: FloatArray, start: FloatArray, length: FloatArray, 
 def _student_t_panels(
     signed: FloatArray, width: FloatArray, low: FloatArray, high: FloatArray, nu: float, count: int
 ) -> FloatArray:
-    points, weights = np.polynomial.legendre.leggauss(10)
     span = (high - low) / count
     total = np.zeros_like(signed)
     for panel in range(count):
-        for point, weight in zip((points + 1) / 2, weights / 2, strict=True):
+        for point, weight in _gauss(10):
             angle = low + (panel + point) * span
             # (1 - (1 + r^2/nu)^(-nu/2)) / r^2, both divided by the square of the angle's cosine
             part = signed**2 + nu * np.sin(angle) ** 2 + 1e-300
