@@ -26,8 +26,8 @@ def test_help_of_a_verb(verb: list[str], capsys: pytest.CaptureFixture[str]) -> 
     assert main([*verb, "--help"]) == 0
     shown = capsys.readouterr().out
     assert shown.startswith(f"Usage: shotwright {' '.join(verb)} ")
-    # `log` is a group; `open` serves until it is stopped.
-    if verb not in (["log"], ["open"]):
+    # `log` and `plate` are groups; `open` serves until it is stopped.
+    if verb not in (["log"], ["plate"], ["open"]):
         assert "--json" in shown
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -183,3 +185,52 @@ def bore_loop(hub: Hub, *, chord: float = CHORD) -> Loop:
         )
     half = math.acos((across - r) / r)
     return Loop(arc((0.0, 0.0), r, half, 2 * math.pi - half, chord=chord)).moved((0.0, 0.0), hub.angle)
+
+
+def hub_of(given: Mapping[str, Any]) -> Hub:
+    """Hub from the answers to the fields of `shotwright.build.hub_fields`.
+
+    Parameters
+    ----------
+    given : mapping
+        Values by key, SI.
+
+    Returns
+    -------
+    Hub
+        As asked for.
+
+    Raises
+    ------
+    BadInput
+        A keyway or a flat without its sizes.
+    """
+    seat: Keyway | Flat | None = None
+    if given["seat"] == "keyway":
+        seat = Keyway(_wanted(given, "key_width"), _wanted(given, "key_depth"))
+    elif given["seat"] == "flat":
+        seat = Flat(_wanted(given, "flat_across"))
+    bolts = None
+    if given["bolts"]:
+        bolts = BoltCircle(given["bolts"], _wanted(given, "bolt_circle"), _wanted(given, "bolt_hole"))
+    return Hub(given["bore"] or 0.0, seat, bolts)
+
+
+def _wanted(given: Mapping[str, Any], key: str) -> float:
+    if given.get(key) is None:
+        raise BadInput("is needed here; type e.g. 3 mm", field=key)
+    return float(given[key])
+
+
+def hub_rows(hub: Hub) -> tuple[tuple[str, str], ...]:
+    """Figures of a hub in words."""
+    rows = [("bore", f"{1000 * hub.bore:.4g} mm" if hub.bore else "none")]
+    if isinstance(hub.seat, Keyway):
+        rows.append(("keyway", f"{1000 * hub.seat.width:.4g} x {1000 * hub.seat.depth:.4g} mm"))
+    elif isinstance(hub.seat, Flat):
+        rows.append(("across the flat", f"{1000 * hub.seat.across:.4g} mm"))
+    if hub.bolts:
+        held = hub.bolts
+        words = f"{held.count} x {1000 * held.hole:.4g} mm on a circle of {1000 * held.diameter:.4g} mm"
+        rows.append(("bolt holes", words))
+    return tuple(rows)

@@ -61,6 +61,9 @@ SECTIONS: dict[str, dict[str, Verb]] = {
         "hit": Verb("evidence:hit", "Hit probability of each prototype at each firing position."),
         "map": Verb("maps:floor", "Hit probability over the whole floor, and the best places."),
     },
+    "Make parts": {
+        "plate": Verb("parts:plate", "Draw a hub plate, a wheel disc or a hood's side plate, ready to cut."),
+    },
     "Decide and show": {
         "choose": Verb("choosing:choose", "Rank the prototypes; record the choice and its reason."),
         "notebook": Verb("reports:notebook", "Write the engineering notebook, HTML and PDF."),

@@ -1,0 +1,130 @@
+"""Verbs that make parts: one command for each kind, its options made from what the kind asks."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from shotwright.base.errors import BadInput
+from shotwright.cli.shell import json_option, show, text_width
+from shotwright.cli.tables import paragraphs, table
+from shotwright.cli.wording import blocks
+
+if TYPE_CHECKING:
+    from shotwright.bench.parts import MadePart
+    from shotwright.build.part import Field
+
+LETTERS = {"lines": "FILE", "choice": "WORD", "text": "WORDS", "whole": "NUMBER", "number": "NUMBER"}
+
+
+def part_command(kind: str, command_name: str) -> click.Command:
+    """Make the command of a kind of part.
+
+    Parameters
+    ----------
+    kind : str
+        Its key.
+    command_name : str
+        What is typed.
+
+    Returns
+    -------
+    click.Command
+        With an option for each field, and those that every part has.
+    """
+    from shotwright.bench.part_kinds import fields_of, part_kind
+
+    known = part_kind(kind)
+    run: Callable[..., None] = _runner(kind)
+    for asked in reversed(fields_of(known)):
+        run = _field_option(asked)(run)
+    return click.command(command_name, help=known.about, short_help=known.about)(_shared(run))
+
+
+def _field_option(asked: Field) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    words = f"{asked.label}. {asked.help}" + (f" One of {', '.join(asked.choices)}." if asked.choices else "")
+    return click.option(
+        f"--{asked.key.replace('_', '-')}",
+        asked.key,
+        metavar=LETTERS.get(asked.kind, asked.kind.split()[-1].upper()),
+        default=None,
+        help=words + (f" [default: {asked.default}]" if asked.default else ""),
+    )
+
+
+def _shared(run: Callable[..., None]) -> Callable[..., None]:
+    """Options that every part has."""
+    for option in (
+        json_option,
+        click.option("--date", "made_on", metavar="DATE", help="On the drawing; today when left out."),
+        click.option("--name", default="", metavar="WORDS", help="What you call the part."),
+    ):
+        run = option(run)
+    return run
+
+
+def _runner(kind: str) -> Callable[..., None]:
+    def run(*, name: str, made_on: str | None, as_json: bool, **typed: str | None) -> None:
+        from shotwright.bench.parts import make_part
+
+        inputs = {key: value for key, value in typed.items() if value is not None}
+        made = make_part(kind, _with_files(kind, inputs), name=name, date=day(made_on))
+        show(made, as_json, part_words)
+
+    return run
+
+
+def _with_files(kind: str, inputs: dict[str, str]) -> dict[str, str]:
+    """Put the text of the files named in place of their names."""
+    from shotwright.base.toml_tables import read_text
+    from shotwright.bench.part_kinds import fields_of, part_kind
+
+    for asked in fields_of(part_kind(kind)):
+        if asked.kind == "lines" and asked.key in inputs:
+            inputs[asked.key] = read_text(Path(inputs[asked.key]))
+    return inputs
+
+
+def day(typed: str | None) -> datetime.date | None:
+    """Date as typed; None stays None."""
+    if typed is None:
+        return None
+    try:
+        return datetime.date.fromisoformat(typed)
+    except ValueError:
+        raise BadInput(f"{typed!r} is not a date; type e.g. 2026-01-17", field="date") from None
+
+
+def part_words(made: MadePart) -> str:
+    """Write the figures, the words and the cautions."""
+    rows: list[tuple[str, str]] = list(made.part.rows)
+    for sheet in made.sheets:
+        left, low, right, high = sheet.bounds_m
+        name = f"{sheet.title.part}: " if len(made.sheets) > 1 else ""
+        rows.append((f"{name}size", f"{1000 * (right - left):.2f} x {1000 * (high - low):.2f} mm"))
+        rows.append((f"{name}cut", f"{sum(loop.length_m for loop in sheet.cuts):.3g} m"))
+    return blocks(
+        made.name,
+        table(["what", "value"], [list(row) for row in rows], text_width()),
+        paragraphs(made.part.words, text_width()),
+        paragraphs([f"Caution: {words}" for words in made.part.cautions], text_width()),
+    )
+
+
+@click.group(invoke_without_command=True)
+@click.pass_context
+def plate(context: click.Context) -> None:
+    """Draw a flat part: a hub plate, a wheel disc, a hood's side plate.
+
+    Write it with --out as DXF or SVG for a cutter, as PDF to be printed 1:1, as STL for a printer.
+    """
+    if context.invoked_subcommand is None:
+        click.echo(context.get_help())
+
+
+for _kind, _typed in (("hub-plate", "hub"), ("wheel-disc", "wheel"), ("hood-plate", "hood")):
+    plate.add_command(part_command(_kind, _typed))
