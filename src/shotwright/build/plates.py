@@ -115,9 +115,9 @@ class Hood:
         start, end = self.angles
         round_part = arc((0.0, 0.0), radius, start, end, chord=chord)
         parts = [round_part]
-        if self.entry > 0:
+        if self.entry > CHORD:
             parts.insert(0, round_part[:1] - self.entry * _onward(start))
-        if self.exit > 0:
+        if self.exit > CHORD:
             parts.append(round_part[-1:] + self.exit * _onward(end))
         return np.concatenate(parts)
 
@@ -173,8 +173,8 @@ class HoodPlate:
 def hood_plate(plate: HoodPlate, *, chord: float = CHORD) -> tuple[Loop, tuple[Loop, ...]]:
     """Edge and holes of a hood's side plate.
 
-    The edge is the tightest straight-sided line round the hood with its margin and the axle with its own:
-    it covers the ball's whole path, keeps the ball in sideways and is easy to saw.
+    The edge is the tightest line without a hollow round hood and path of the ball's centre with their margin,
+    and the axle with its own: it keeps the ball in sideways and is easy to saw.
 
     Parameters
     ----------
@@ -208,7 +208,11 @@ def hood_plate(plate: HoodPlate, *, chord: float = CHORD) -> tuple[Loop, tuple[L
     middle = sum(hood.angles) / 2
     along = np.array([math.cos(middle), math.sin(middle)])
     ends = [plate.slot / 2 * along, -plate.slot / 2 * along] if plate.slot else [np.zeros(2)]
-    corners = [hood.line(hood.radius_m + plate.margin, chord=chord), hood.line(hood.radius_m, chord=chord)]
+    # Millimetres inside: the offset works on numbers near 1.
+    way = [hood.line(radius, chord=chord) for radius in (hood.radius_m, hood.centre_radius_m)]
+    face = MultiPoint(1000 * np.concatenate(way)).convex_hull
+    quarter = math.ceil(len(circle((0.0, 0.0), plate.margin, chord=chord).points) / 4)
+    corners = [np.asarray(face.buffer(1000 * plate.margin, quad_segs=quarter).exterior.coords) / 1000]
     corners += [circle((float(x), float(y)), around_axle, chord=chord).points for x, y in ends]
     hull = MultiPoint(np.concatenate(corners)).convex_hull
     middles = [((0.0, 0.0), plate.axle)]
