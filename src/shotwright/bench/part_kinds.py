@@ -8,6 +8,8 @@ from dataclasses import replace
 from shotwright.base.errors import BadInput
 from shotwright.build.part import Field, PartKind
 
+__all__ = ["COMMON", "KINDS", "Field", "fields_of", "part_kind"]  # the shells name fields through this door
+
 # Name -> where its `PartKind` stands, in a module that loads no arrays. A new kind is one line here.
 KINDS: dict[str, str] = {
     "hub-plate": "shotwright.bench.plate_kinds:HUB_PLATE",

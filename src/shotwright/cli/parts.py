@@ -16,7 +16,7 @@ from shotwright.cli.wording import blocks
 
 if TYPE_CHECKING:
     from shotwright.bench.parts import MadePart
-    from shotwright.build.part import Field
+    from shotwright.bench.part_kinds import Field
 
 LETTERS = {"lines": "FILE", "choice": "WORD", "text": "WORDS", "whole": "NUMBER", "number": "NUMBER"}
 
