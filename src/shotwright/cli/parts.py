@@ -15,8 +15,8 @@ from shotwright.cli.tables import paragraphs, table
 from shotwright.cli.wording import blocks
 
 if TYPE_CHECKING:
-    from shotwright.bench.parts import MadePart
     from shotwright.bench.part_kinds import Field
+    from shotwright.bench.parts import MadePart
 
 LETTERS = {"lines": "FILE", "choice": "WORD", "text": "WORDS", "whole": "NUMBER", "number": "NUMBER"}
 
