@@ -37,7 +37,8 @@ class EvenTorque:
     .. math:: W(y(\theta)) = T (\theta - \beta/2), \quad T = W(S)/(\Theta - \beta/2)
 
     for theta beyond the blend beta; over the blend the torque rises in a straight line from 0, and
-    W = T theta^2/(2 beta). For a linear spring without blend: y + x0 = sqrt(x0^2 + (x1^2 - x0^2) theta/Theta).
+    W = T theta^2/(2 beta). For a linear spring without blend
+    y + x0 = sqrt(x0^2 + (x1^2 - x0^2) theta/Theta).
 
     Parameters
     ----------
@@ -171,9 +172,7 @@ class Follower:
     def __post_init__(self) -> None:
         """Refuse what can't be built."""
         if not self.roller > 0:
-            raise BadInput(
-                f"{1e3 * self.roller:.4g} mm is no radius; it must be above zero", field="roller"
-            )
+            raise BadInput(f"{1e3 * self.roller:.4g} mm is no radius; it must be above zero", field="roller")
         if not self.prime > self.roller:
             raise BadInput(
                 f"prime radius {1e3 * self.prime:.4g} mm must exceed the roller's radius "
