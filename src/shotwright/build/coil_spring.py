@@ -70,7 +70,7 @@ class Wire:
         if self.strength is None:
             return None
         a, m = self.strength
-        return 0.45 * a / wire**m
+        return float(0.45 * a / wire**m)
 
 
 WIRES: dict[str, Wire] = {

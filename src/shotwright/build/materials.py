@@ -1,4 +1,4 @@
-"""Materials that parts are cut or printed from: what a crew may count on before it has tested its own sheet."""
+"""Materials that parts are cut or printed from: what to count on before the crew tests its own sheet."""
 
 from __future__ import annotations
 

@@ -16,6 +16,11 @@ from shotwright.base.plain import Result
 from shotwright.build.materials import Material
 
 FloatArray = NDArray[np.float64]
+WHEEL_CAUTION = (
+    "Hub, glue, screws, printed layers and a wheel driven far over speed fail before the disc does: guard "
+    "the wheel, stay out of its plane, and spin it to 1.2 times its top speed behind a shield first "
+    "(common practice)."
+)
 HOLE_RISE = 3.0  # stress beside a small hole over the stress without it: from memory
 
 
@@ -211,17 +216,12 @@ def wheel_strength(
     words = (
         f"At {rpm * speed:.0f} rpm the disc of {material.name} carries {largest / 1e6:.3g} MPa of "
         f"{material.strength / 1e6:.3g} MPa ({material.source}): margin {margin:.3g}, wanted "
-        f"{material.factor:g} (common practice). It {verdict}; the margin lasts to {rpm * safe:.0f} rpm.",
-    )
-    cautions = (
-        "Hub, glue, screws, printed layers and a wheel driven far over speed fail before the disc does: "
-        "guard the wheel, stay out of its plane, and spin it to 1.2 times its top speed behind a shield "
-        "first (common practice).",
-        *((material.caution,) if material.caution else ()),
+        f"{material.factor:g} (common practice). It {verdict}; the margin lasts to {rpm * safe:.0f} rpm."
     )
     return WheelStrength(
         largest_pa=largest, strength_pa=material.strength, margin=margin, factor=material.factor,
         holds=margin >= material.factor, safe_rad_s=safe, yield_rad_s=speed * math.sqrt(margin),
         burst_rad_s=speed * math.sqrt(material.strength / mean), stored_j=0.5 * inertia * speed**2,
-        words=words, cautions=cautions,
+        words=(words,),
+        cautions=tuple(one for one in (WHEEL_CAUTION, material.caution) if one),
     )  # fmt: skip
