@@ -160,7 +160,7 @@ def cam_outline(lift: Lift, follower: Follower, drop: Drop, *, coarse: bool = Fa
     while end < release - math.pi:
         end += 2 * math.pi
     end += 2 * math.pi if end < foot - math.pi / 2 else 0.0
-    if not end > foot:
+    if not (end > foot and release < 2 * math.pi):
         raise NoAnswer(
             f"no room is left for the drop: the rise of {math.degrees(lift.rise):.4g} deg and the nose take "
             "the whole turn; shorten the rise, take a smaller roller or a larger prime radius"

@@ -16,6 +16,7 @@ from shotwright.base.errors import BadInput, NoAnswer
 from shotwright.build.force_curve import ForceCurve
 
 FloatArray = NDArray[np.float64]
+LEAST_BLEND = math.radians(0.5)
 _DENSE = 1441  # angles at which angle and curvature limits are looked at
 
 
@@ -62,9 +63,11 @@ class EvenTorque:
                 "for the drop",
                 field="rise",
             )
-        if not 0 <= self.blend < self.rise:
+        if self.blend != 0 and not LEAST_BLEND <= self.blend < self.rise:
             raise BadInput(
-                f"{math.degrees(self.blend):.4g} deg must be at least 0 and less than the rise", field="blend"
+                f"{math.degrees(self.blend):.4g} deg must be 0, or from {math.degrees(LEAST_BLEND):g} deg to "
+                "less than the rise",
+                field="blend",
             )
         if self.blend == 0 and float(self.curve.force(0.0)) < 1e-3 * float(
             self.curve.force(self.curve.stroke)
