@@ -28,6 +28,7 @@ from shotwright.trials.records import Prototype
 
 KINDS = ("position", "target", "obstacle", "defender")
 LIVE_ELEVATIONS = 41
+HELD_ELEVATIONS = 31  # while something is dragged
 
 
 @dataclass(frozen=True, slots=True)
@@ -363,7 +364,7 @@ def look(
     Returns
     -------
     FieldLook
-        Drawings and words.
+        Drawings and words. While something is held they are a draft: see `shot_window`.
     """
     with opened(project, read_only=True) as file:
         text, launchers = file.game_text(), file.prototypes()
@@ -383,8 +384,9 @@ def look(
         release_height=launcher.release_height,
         spin_parameter=launcher.spin_parameter,
         speed_range=(launcher.speed_low or 1.0, launcher.speed_high or 25.0),
-        elevation_steps=LIVE_ELEVATIONS,
+        elevation_steps=HELD_ELEVATIONS if moved else LIVE_ELEVATIONS,
         defended=defended,
+        draft=moved is not None,
     )
     panel = window_panel(window, paths=shot_paths(model, place, window), prototype=launcher.name)
     return FieldLook(

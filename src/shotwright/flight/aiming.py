@@ -18,6 +18,7 @@ FloatArray = NDArray[np.float64]
 
 FASTEST = 60.0  # m/s; beyond any launcher that a crew may build
 _LADDER = 28
+AIM_TOLERANCE = 1e-12  # m/s
 _COARSE = (2e-2, 2e-4)  # m/s
 _NEAR = 0.01  # of a speed that is expected
 _AZIMUTH_ROUNDS = 4
@@ -45,6 +46,7 @@ def aims_through(
     fastest: float = FASTEST,
     spin: float | None = None,
     near: FloatArray | None = None,
+    tolerance: float = AIM_TOLERANCE,
 ) -> list[Aim | None]:
     """Find, for each elevation, the aim whose flight crosses the opening's plane at its centre.
 
@@ -72,6 +74,8 @@ def aims_through(
     near : ndarray, shape (k,), optional
         Speeds expected, such as those of neighbours; one that is off by more than 1 %, or not finite, costs
         the search that it would have saved. [m/s]
+    tolerance : float
+        How near the speed is closed in upon. [m/s]
 
     Returns
     -------
@@ -91,14 +95,22 @@ def aims_through(
     speed = np.full(elevations.shape, np.nan)
     for _ in range(_AZIMUTH_ROUNDS):
         speed = _speeds(
-            model, point, elevations, azimuth, spinning, (centre, normal), (goal, beyond), fastest, near
+            model,
+            point,
+            elevations,
+            azimuth,
+            spinning,
+            (centre, normal),
+            (goal, beyond),
+            (fastest, tolerance),
+            near,
         )
         miss = _crossing(
             model, point, np.nan_to_num(speed, nan=1.0), elevations, azimuth, spinning, centre, normal
         )
         aside = (miss - goal) @ left
         aside = np.where(np.isfinite(speed) & np.isfinite(aside), aside, 0.0)
-        if np.max(np.abs(aside), initial=0.0) < 1e-9:
+        if np.max(np.abs(aside), initial=0.0) < max(1e-9, tolerance):
             break
         distance = np.linalg.norm(goal[:, :2] - point[:2], axis=1)
         sign = 1.0 if _turns_left(left, bearing) else -1.0
@@ -197,11 +209,12 @@ def _speeds(
     spinning: _Spin,
     plane: tuple[FloatArray, FloatArray],
     aim: tuple[FloatArray, FloatArray],
-    fastest: float,
+    limits: tuple[float, float],
     near: FloatArray | None,
 ) -> FloatArray:
     """Close in on the speed: a ball that falls short, or crosses short of the goal, was too slow."""
     goal, beyond = aim
+    fastest, tolerance = limits
 
     def past(k: NDArray[np.intp], speed: FloatArray) -> FloatArray:
         crossing = _crossing(model, point, speed, elevation[k], azimuth[k], spinning, *plane)
@@ -214,17 +227,19 @@ def _speeds(
     if near is not None:
         guessed = rows[np.isfinite(near) & (near > 0.0) & (near * (1.0 + _NEAR) <= fastest)]
         rungs = near[guessed][:, None] * np.array([1.0 - _NEAR, 1.0 + _NEAR])
-        guessed = _close_in(past, guessed, rungs, speed, sure=False)
+        guessed = _close_in(past, guessed, rungs, speed, tolerance, sure=False)
     # A very fast ball with backspin may loop over the opening: climb from below to the first speed that is
     # enough.
     ladder = np.concatenate([[0.1], np.geomspace(0.5, fastest, _LADDER)])
     others = np.setdiff1d(rows, guessed)
     if len(others):
-        _close_in(past, others, np.tile(ladder, (len(others), 1)), speed, sure=True)
+        _close_in(past, others, np.tile(ladder, (len(others), 1)), speed, tolerance, sure=True)
     return speed
 
 
-def _close_in(past: Margin, rows: IntArray, rungs: FloatArray, speed: FloatArray, *, sure: bool) -> IntArray:
+def _close_in(
+    past: Margin, rows: IntArray, rungs: FloatArray, speed: FloatArray, tolerance: float, *, sure: bool
+) -> IntArray:
     """Set `speed` of the rows that find enough above the first of their rungs; say which those are.
 
     `sure` takes the first rung as too slow.
@@ -245,7 +260,7 @@ def _close_in(past: Margin, rows: IntArray, rungs: FloatArray, speed: FloatArray
         own, near, beyond = own[worth], near[worth], beyond[worth]
         less = np.maximum(near - 2.0 * step, 0.5 * near)
         enough, short = (near, beyond), (less, past(rows[own], less))
-    found = refined_edges(past, rows[own], enough, short, tolerance=1e-12)
-    reached = np.abs(past(rows[own], found)) < 1e-6
+    found = refined_edges(past, rows[own], enough, short, tolerance=tolerance)
+    reached = np.abs(past(rows[own], found)) < max(1e-6, 20.0 * tolerance)
     speed[rows[own[reached]]] = found[reached]
     return rows[own[reached]]

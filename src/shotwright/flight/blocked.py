@@ -56,7 +56,7 @@ def free_intervals(
         (k, aim.speed) for k, aim in enumerate(aims) if aim is not None and speeds[0] < aim.speed < speeds[1]
     ]
     likely = np.array([k for k, _ in known], dtype=np.intp), np.array([v for _, v in known])
-    return scoring_intervals(margin, len(elevations), grid, likely)
+    return scoring_intervals(margin, len(elevations), grid, likely, tolerance=line.closeness)
 
 
 def intervals_among(
@@ -90,7 +90,7 @@ def intervals_among(
     def margin(k: NDArray[np.intp], speed: FloatArray) -> FloatArray:
         return line.margin_among(speed, elevations[k], azimuths[k], solids)
 
-    return cut_intervals(margin, free)
+    return cut_intervals(margin, free, tolerance=line.closeness)
 
 
 def why_unreached(

@@ -27,6 +27,7 @@ from shotwright.game.records import Ball
 FloatArray = NDArray[np.float64]
 
 _BALLS_TRIED = 256
+_BALLS_DRAFT = 64
 _BATCH = 6  # aims flown together
 _LOOKED_AT = 12  # elevations looked at first where nothing stands in the way: the chance is smooth there
 _BEST = 4  # elevations looked at more closely
@@ -174,5 +175,7 @@ def _chances(line: LineOfFire, aims: Sequence[Aim], spread: SpreadOfLaunch) -> F
         batch = order[start : start + _BATCH]
         if free[batch[0]] <= found.max():
             break
-        found[batch] = spread.chances(line, [aims[i] for i in batch], _BALLS_TRIED)
+        found[batch] = spread.chances(
+            line, [aims[i] for i in batch], _BALLS_DRAFT if line.draft else _BALLS_TRIED
+        )
     return found

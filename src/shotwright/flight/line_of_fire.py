@@ -10,14 +10,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwright.base.errors import BadInput
-from shotwright.flight.aiming import aim_point, aims_through
+from shotwright.flight.aiming import AIM_TOLERANCE, aim_point, aims_through
 from shotwright.flight.chance import Aim
-from shotwright.flight.crossing import Crossings, Status, fly_to_plane
+from shotwright.flight.crossing import COARSE, FINE, Crossings, Status, fly_to_plane
 from shotwright.flight.model import FlightModel, launch_vectors
 from shotwright.flight.opening import edge_clearance
+from shotwright.flight.window_edges import EDGE_TOLERANCE
 from shotwright.game.records import FiringPosition, Obstacle, Target
 
 FloatArray = NDArray[np.float64]
+
+DRAFT_TOLERANCE = 1e-4  # m/s
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,6 +41,8 @@ class LineOfFire:
         Fixed backspin that does not follow the speed; then `spin_parameter` is not used. [rad/s]
     solids : tuple of Obstacle
         What stands in the way.
+    draft : bool
+        Good enough for a drawing, in a third of the time: crossings to 1e-6 m, speeds to 1e-4 m/s.
     """
 
     model: FlightModel
@@ -46,6 +51,12 @@ class LineOfFire:
     spin_parameter: float
     spin: float | None
     solids: tuple[Obstacle, ...]
+    draft: bool = False
+
+    @property
+    def closeness(self) -> float:
+        """How near edges and aims are closed in upon. [m/s]."""
+        return DRAFT_TOLERANCE if self.draft else EDGE_TOLERANCE
 
     @property
     def bearing(self) -> float:
@@ -89,8 +100,9 @@ class LineOfFire:
             self.target.centre,
             normal,
             obstacles=tuple(solids),
-            snap=True,
+            snap=not self.draft,
             plain=False,
+            accuracy=COARSE if self.draft else FINE,
         )
 
     def margin(self, speed: FloatArray, elevation: FloatArray, azimuth: FloatArray) -> FloatArray:
@@ -112,7 +124,14 @@ class LineOfFire:
     def centre_aims(self, elevations: FloatArray, near: FloatArray | None = None) -> list[Aim | None]:
         """For each elevation (k,), the aim through the centre of the opening, or None. [rad]."""
         return aims_through(
-            self.model, self.target, self.point, elevations, self.spin_parameter, spin=self.spin, near=near
+            self.model,
+            self.target,
+            self.point,
+            elevations,
+            self.spin_parameter,
+            spin=self.spin,
+            near=near,
+            tolerance=DRAFT_TOLERANCE if self.draft else AIM_TOLERANCE,
         )
 
 
@@ -125,6 +144,7 @@ def line_of_fire(
     spin_parameter: float = 0.0,
     spin: float | None = None,
     solids: Sequence[Obstacle] = (),
+    draft: bool = False,
 ) -> LineOfFire:
     """Put a release point before an opening.
 
@@ -144,6 +164,8 @@ def line_of_fire(
         Fixed backspin instead. [rad/s]
     solids : sequence of Obstacle
         What stands in the way.
+    draft : bool
+        As in :class:`LineOfFire`.
 
     Returns
     -------
@@ -166,4 +188,4 @@ def line_of_fire(
     if spin is not None and not math.isfinite(spin):
         raise BadInput(f"{spin} rad/s is not a spin; type e.g. 3 rev/s", field="spin")
     point = np.array([position.x, position.y, release_height])
-    return LineOfFire(model, target, point, spin_parameter, spin, tuple(solids))
+    return LineOfFire(model, target, point, spin_parameter, spin, tuple(solids), draft)

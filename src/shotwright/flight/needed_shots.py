@@ -20,6 +20,7 @@ from shotwright.game.records import Obstacle
 FloatArray = NDArray[np.float64]
 ShotKind = Literal["minimum speed", "minimum speed through the centre", "most forgiving", "given"]
 
+BALLS_DRAFT = 256  # good to two or three
 BALLS_FLOWN = 1024  # for the hit probability that is shown; good to one percentage point
 
 
@@ -117,7 +118,7 @@ def describe_shot(
         obstacle_clearance_m=clear[0],
         defender_clearance_m=clear[1],
         meets=_first_met(line, launch, [*obstacles, *defenders]) if 0.0 in clear else "",
-        hit_probability=float(spread.chances(line, [aim], BALLS_FLOWN)[0]),
+        hit_probability=float(spread.chances(line, [aim], BALLS_DRAFT if line.draft else BALLS_FLOWN)[0]),
     )
 
 

@@ -45,7 +45,7 @@ def minimum_speed_aim(line: LineOfFire, aims: Sequence[Aim | None], elevations: 
     if not np.isfinite(speeds).any():
         return None
     best = int(np.argmin(speeds))
-    if len(elevations) == 1:
+    if len(elevations) == 1 or line.draft:
         return aims[best]
     low, high = elevations[max(best - 1, 0)], elevations[min(best + 1, len(elevations) - 1)]
     nodes = 0.5 * (low + high) - 0.5 * (high - low) * np.cos(np.pi * np.arange(_NODES) / (_NODES - 1))
@@ -92,7 +92,7 @@ def slowest_scoring_aim(
     slow = max(speed - 0.5 * (intervals[best][0][1] - speed), 0.5 * speed)
     known = np.isfinite(slowest)
     places, edges, doubt = elevations[known], slowest[known], _NEAR * speed
-    for _ in range(_ZOOMS if step else 0):
+    for _ in range(_ZOOMS if step and not line.draft else 0):
         around = elevation + step * np.linspace(-1, 1, _NODES)
         nodes = np.unique(np.clip(around, elevations[0], elevations[-1]))
         guess = _through(places, edges, elevation, nodes)
@@ -139,5 +139,5 @@ def _edges_at(line: LineOfFire, nodes: FloatArray, azimuths: FloatArray, rungs: 
     found = np.full(len(nodes), np.inf)
     if len(k):
         scoring, touching = ((rungs[k, i], clear[k, i]) for i in (at, at - 1))
-        found[k] = refined_edges(margin, k, scoring, touching)
+        found[k] = refined_edges(margin, k, scoring, touching, tolerance=line.closeness)
     return found

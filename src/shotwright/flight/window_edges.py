@@ -32,7 +32,12 @@ _SLOWLY = 5.0  # m/s or rad of a line for each metre of margin
 
 
 def scoring_intervals(
-    margin: Margin, lines: int, grid: FloatArray, likely: tuple[IntArray, FloatArray] | None = None
+    margin: Margin,
+    lines: int,
+    grid: FloatArray,
+    likely: tuple[IntArray, FloatArray] | None = None,
+    *,
+    tolerance: float = EDGE_TOLERANCE,
 ) -> list[list[Interval]]:
     """Find the intervals of each line on which the margin is not negative.
 
@@ -48,11 +53,13 @@ def scoring_intervals(
     likely : tuple of ndarray, each (p,), optional
         Lines, and places on them within the grid, that are looked at as well; where one scores, its peak need
         not be searched. [-], [m/s] or [rad]
+    tolerance : float
+        How near the ends are closed in upon. [m/s] or [rad]
 
     Returns
     -------
     list of list of (float, float)
-        Rising intervals of each line. Their ends score themselves, and lie within `EDGE_TOLERANCE` of the
+        Rising intervals of each line. Their ends score themselves, and lie within `tolerance` of the
         place where the margin changes sign.
 
     Notes
@@ -65,10 +72,12 @@ def scoring_intervals(
     if likely is not None:
         line, place = np.concatenate([line, likely[0]]), np.concatenate([place, likely[1]])
     found = _closed_in(margin, (line, place, margin(line, place)), 1.0)
-    return _intervals(margin, _closed_in(margin, found, -1.0), lines)
+    return _intervals(margin, _closed_in(margin, found, -1.0), lines, tolerance)
 
 
-def cut_intervals(margin: Margin, intervals: list[list[Interval]]) -> list[list[Interval]]:
+def cut_intervals(
+    margin: Margin, intervals: list[list[Interval]], *, tolerance: float = EDGE_TOLERANCE
+) -> list[list[Interval]]:
     """Keep the parts of known intervals on which another margin is not negative either.
 
     Parameters
@@ -77,6 +86,8 @@ def cut_intervals(margin: Margin, intervals: list[list[Interval]]) -> list[list[
         The margin that cuts, such as the clearance over solids.
     intervals : list of list of (float, float)
         Intervals of each line. [m/s] or [rad]
+    tolerance : float
+        How near the ends are closed in upon, as a share of an interval. [-]
 
     Returns
     -------
@@ -102,7 +113,7 @@ def cut_intervals(margin: Margin, intervals: list[list[Interval]]) -> list[list[
     piece = np.repeat(np.arange(len(pieces)), len(shares))
     share = np.tile(shares, len(pieces))
     samples = _closed_in(along, (piece, share, along(piece, share)), -1.0)
-    for number, parts in enumerate(_intervals(along, samples, len(pieces))):
+    for number, parts in enumerate(_intervals(along, samples, len(pieces), tolerance)):
         span = high[number] - low[number]
         kept[owner[number]] += [
             (float(low[number] + a * span), float(low[number] + b * span)) for a, b in parts
@@ -156,7 +167,7 @@ def _unsettled(line: IntArray, place: FloatArray, value: FloatArray) -> IntArray
     return np.asarray(i[inner & peak & wide & may_reach])
 
 
-def _intervals(margin: Margin, samples: Samples, lines: int) -> list[list[Interval]]:
+def _intervals(margin: Margin, samples: Samples, lines: int, tolerance: float) -> list[list[Interval]]:
     """Turn signs of sorted samples into intervals, their ends refined."""
     line, place, value = samples
     good = value >= 0.0
@@ -165,7 +176,11 @@ def _intervals(margin: Margin, samples: Samples, lines: int) -> list[list[Interv
     inside = np.where(opens, change + 1, change)
     outside = np.where(opens, change, change + 1)
     edge = refined_edges(
-        margin, line[inside], (place[inside], value[inside]), (place[outside], value[outside])
+        margin,
+        line[inside],
+        (place[inside], value[inside]),
+        (place[outside], value[outside]),
+        tolerance=tolerance,
     )
     found: list[list[Interval]] = [[] for _ in range(lines)]
     first = np.flatnonzero(np.diff(line, prepend=-1))

@@ -118,6 +118,7 @@ def shot_window(
     elevation_steps: int = ELEVATION_STEPS,
     defended: bool = False,
     scatter: Scatter | None = None,
+    draft: bool = False,
 ) -> ShotWindow:
     """Find every speed and elevation that scores from one position, and the shots worth knowing.
 
@@ -152,6 +153,9 @@ def shot_window(
     scatter : Scatter, optional
         Launch spread behind the hit probabilities, of scalars; None: 2 % in speed and 0.7 deg in elevation
         and azimuth, which is assumed.
+    draft : bool
+        Good enough to be drawn while something is dragged: ends to 1e-4 m/s, the slowest shots only on the
+        elevations looked at, hit probabilities over 256 balls.
 
     Returns
     -------
@@ -173,7 +177,14 @@ def shot_window(
     robots = [defender.solid for defender in game.defenders]
     solids = [*obstacles, *robots] if defended else obstacles
     line = line_of_fire(
-        model, target, position, release_height, spin_parameter=spin_parameter, spin=spin, solids=solids
+        model,
+        target,
+        position,
+        release_height,
+        spin_parameter=spin_parameter,
+        spin=spin,
+        solids=solids,
+        draft=draft,
     )
     elevations = np.linspace(*elevation_range, elevation_steps)
     aims = line.centre_aims(elevations)

@@ -129,6 +129,7 @@ function begin() {
   const release = async () => {
     const held = state.held;
     state.held = null;
+    state.asked = 0;
     if (held?.moved) await save(held.item);
     draw();
   };
@@ -163,7 +164,7 @@ function begin() {
   const look = latest(async () => {
     const [position, target] = asked();
     if (!position) return;
-    const wanted = performance.now(), room = byId("window").clientWidth;
+    const wanted = state.asked || performance.now(), room = byId("window").clientWidth;
     const query = new URLSearchParams({ position, target, prototype: prototype.value, defended: defended.checked ? "yes" : "no", width: Math.round(room) });
     const item = state.held?.moved ? state.held.item : state.keyed;
     if (item) for (const [name, value] of Object.entries({ kind: item.kind, name: item.name, x: item.x_m, y: item.y_m })) query.set(name, value);
