@@ -21,7 +21,9 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> DemoResult:
 @pytest.mark.timeout(900)  # its fixture runs the whole demo
 def test_the_demo_writes_what_a_crew_would_have(demo: DemoResult) -> None:
     names = {Path(f).name for f in demo.files}
-    assert {"game.toml", "prototypes.toml", "trials.toml", "shots.csv", "lantern-yard.shotwright"} <= names
+    assert {
+        *("game.toml", "prototypes.toml", "trials.toml", "drive.toml", "shots.csv", "lantern-yard.shotwright")
+    } <= names
     assert {"lantern-yard.html", "lantern-yard.pdf"} <= names
     assert all(Path(f).stat().st_size > 0 for f in demo.files)
     assert Path(demo.folder, "lantern-yard.pdf").read_bytes().startswith(b"%PDF")

@@ -86,7 +86,7 @@ def run_demo(folder: Path, *, progress: Progress = silent) -> DemoResult:
     if others:
         raise BadInput(f"{folder} holds other files ({others[0]}); name another folder", field="folder")
     yard = resources.files("shotwright.bench") / "yard"
-    for name in ("game.toml", "prototypes.toml", "launchers.toml", "trials.toml"):
+    for name in ("game.toml", "prototypes.toml", "launchers.toml", "trials.toml", "drive.toml"):
         (folder / name).write_text((yard / name).read_text(encoding="utf-8"), encoding="utf-8")
     progress(0.02, "firing simulated shots")
     project = folder / "lantern-yard.shotwright"
@@ -117,7 +117,7 @@ def run_demo(folder: Path, *, progress: Progress = silent) -> DemoResult:
     inside = sum(
         isinstance(r.estimate, Estimate) and r.estimate.low <= r.truth <= r.estimate.high for r in rows
     )
-    files = [str(folder / n) for n in _OURS[:5]]
+    files = [str(folder / n) for n in _OURS[:6]]
     return DemoResult(
         folder=str(folder),
         files=(*files, str(project), *written.files),
@@ -133,6 +133,7 @@ _OURS = (
     "prototypes.toml",
     "launchers.toml",
     "trials.toml",
+    "drive.toml",
     "shots.csv",
     "lantern-yard.shotwright",
     "lantern-yard.html",
