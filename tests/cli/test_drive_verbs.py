@@ -11,6 +11,8 @@ from shotwright.cli.main import main
 
 YARD = str(Path(__file__).parents[2] / "src" / "shotwright" / "bench" / "yard" / "drive.toml")
 
+PISTON = YARD.replace("drive.toml", "piston-drive.toml")
+
 
 def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
     code = main(list(words))
@@ -36,9 +38,38 @@ def test_nearest(capsys: pytest.CaptureFixture[str]) -> None:
     code, _, err = run(capsys, "ratio", "--wanted", "3", "--teeth", "12,x")
     assert code == 2
     assert "type whole numbers" in err
+
+
+def test_a_project_keeps_drives(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("SHOTWRIGHT_PROJECT", raising=False)
     code, _, err = run(capsys, "ratio")
     assert code == 2
-    assert "name a drive file" in err
+    assert "no .shotwright file in this folder" in err
+    assert run(capsys, "new", "crew")[0] == 0
+    code, _, err = run(capsys, "heat")
+    assert code == 2
+    assert "shotwright import drive.toml" in err
+    assert run(capsys, "import", YARD)[0] == 0
+    kept = run(capsys, "heat", "--json")[1]
+    assert json.loads(kept)["name"] == "Yard wheel drive"
+    assert kept == run(capsys, "heat", YARD, "--json")[1]
+    assert run(capsys, "import", PISTON)[0] == 0
+    code, _, err = run(capsys, "winding")
+    assert code == 2
+    assert "2 drives; name one of Yard wheel drive, Yard piston drive" in err
+    code, out, _ = run(capsys, "winding", "--drive", "yard piston drive", "--svg", "turn.svg")
+    assert code == 0
+    assert "shots a minute" in " ".join(out.split())
+    assert (tmp_path / "turn.svg").read_text(encoding="utf-8").startswith("<svg")
+    code, _, err = run(capsys, "heat", YARD, "--drive", "x")
+    assert code == 2
+    assert "leave it out" in err
+    assert json.loads(
+        run(capsys, "motor", "--project", "crew.shotwright", "--drive", "Yard wheel drive", "--json")[1]
+    )
 
 
 def test_heat(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:

@@ -21,6 +21,9 @@ EXAMPLES = Path(__file__).parents[2] / "docs" / "examples"
 GAME = (EXAMPLES / "game.toml").read_text(encoding="utf-8")
 MATCH = (EXAMPLES / "match.toml").read_text(encoding="utf-8")
 
+YARD = Path(__file__).parents[2] / "src" / "shotwright" / "bench" / "yard"
+DRIVE = (YARD / "drive.toml").read_text(encoding="utf-8")
+
 
 def contents(folder):
     return {path.name: path.read_bytes() for path in Path(folder).iterdir()}
@@ -32,6 +35,7 @@ def everything(project):
         project.created,
         project.game_text(),
         project.launcher_texts(),
+        project.drive_texts(),
         project.prototypes(),
         project.trials(),
         project.shots(),
@@ -47,6 +51,7 @@ def fill(project):
     project.put_prototypes([Prototype("twin roller", mass=0.1 + 0.2), Prototype("catapult")])
     project.put_launchers((EXAMPLES / "launchers.toml").read_text(encoding="utf-8"))
     project.put_crew_file("match", MATCH)
+    project.put_drive(DRIVE)
     project.put_trials(
         [Trial("low", "twin roller", date=datetime.date(2026, 1, 17)), Trial("wall", "catapult")]
     )
@@ -224,7 +229,7 @@ def test_an_earlier_export_is_brought_up_to_date_and_other_files_are_left(folder
         export_folder(project, folder)
 
     assert sorted(contents(folder)) == sorted(
-        {*FILES, "photo.jpg"} - {"game.toml", "launchers.toml", "match.toml"}
+        {*FILES, "photo.jpg"} - {"game.toml", "launchers.toml", "match.toml", "drive-1.toml"}
     )
 
 
@@ -264,7 +269,7 @@ def test_a_folder_without_the_optional_files(tmp_path):
 SLIPS = [
     (
         "project.toml",
-        "format = 4",
+        "format = 5",
         "format = 9",
         "project.toml, format: 9 is newer than this shotwright knows",
     ),
@@ -359,3 +364,33 @@ def test_any_damage_is_read_or_refused_in_words(sound, name, data, place):
             (folder / file).write_bytes(damaged)
         with contextlib.suppress(ShotwrightError):
             import_folder(folder, Path(home) / "b.shotwright")
+
+
+def test_drives_are_numbered_and_old_numbers_go(tmp_path):
+    with ProjectFile.create(tmp_path / "a.shotwright", "crew") as project:
+        project.put_drive(DRIVE)
+        second = DRIVE.replace("Yard wheel drive", "second")
+        project.put_drive(second)
+        export_folder(project, tmp_path / "out")
+        assert (tmp_path / "out" / "drive-2.toml").read_bytes() == second.encode()
+        import_folder(tmp_path / "out", tmp_path / "b.shotwright")
+        with ProjectFile.open(tmp_path / "b.shotwright") as other:
+            assert other.drive_texts() == project.drive_texts()
+            assert [one.name for one in other.drives()] == ["Yard wheel drive", "second"]
+        project.drop_drive("Yard wheel drive")
+        (tmp_path / "out" / "drive-9.toml").write_text("of somebody else")
+        export_folder(project, tmp_path / "out")
+        assert sorted(path.name for path in (tmp_path / "out").glob("drive-*")) == [
+            "drive-1.toml",
+            "drive-9.toml",
+        ]
+        with pytest.raises(BadInput, match="there is no drive 'Yard wheel drive'; known: second"):
+            project.drop_drive("Yard wheel drive")
+
+
+def test_a_drive_that_can_not_be_read_is_told_with_its_file(folder, tmp_path):
+    text = (folder / "drive-1.toml").read_text(encoding="utf-8")
+    (folder / "drive-1.toml").write_text(text.replace("cells = 10", 'cells = "ten"'), encoding="utf-8")
+    with pytest.raises(BadFile, match=r"drive-1.toml, \[supply\], cells: 'ten' is not a whole number"):
+        import_folder(folder, tmp_path / "b.shotwright")
+    assert not (tmp_path / "b.shotwright").exists()

@@ -45,7 +45,8 @@ def test_old_file_opens(tmp_path, version):
         assert project.game().name == "Lantern Loft"
         assert project.choices()[0]["evidence"] == {"probability": 0.71}
         assert project.get_fact("truth") == {"speed_sd_m_s": 0.12}
-        assert len(project.journal()) == (8, 9, 9, 10)[version - 1]
+        assert len(project.journal()) == (8, 9, 9, 10, 11)[version - 1]
+        assert [one.name for one in project.drives()] == ([] if version < 5 else ["Yard wheel drive"])
         described = [] if version == 1 else ["catapult"]
         assert [one.prototype for one in project.launchers()] == described
         assert list(project.crew_files()) == ([] if version < 4 else ["match"])
@@ -75,6 +76,7 @@ def test_an_older_file_that_is_only_read_describes_no_launcher(tmp_path):
     with ProjectFile.open(restore(1, tmp_path), read_only=True) as project:
         assert project.format_version == 1
         assert project.launchers() == ()
+        assert project.drives() == ()
 
 
 def test_an_older_file_is_copied_before_it_is_changed(tmp_path):

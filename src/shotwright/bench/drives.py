@@ -13,7 +13,6 @@ from shotwright.base.errors import BadInput
 from shotwright.base.estimate import Estimate, in_words
 from shotwright.base.progress import Progress, silent
 from shotwright.base.quantities import parse_quantity
-from shotwright.bench.drive_file import DriveFile, read_drive_file
 from shotwright.bench.drive_results import (
     MatchHeat,
     MotorRow,
@@ -22,15 +21,17 @@ from shotwright.bench.drive_results import (
     RatioSearch,
     StopRow,
 )
+from shotwright.bench.workbook import read_workbook
 from shotwright.notebook.figures.match_trace import TraceCurve, TracePanel, match_trace
 from shotwright.notebook.figures.sweep_map import MapPanel, even_edges, sweep_map
+from shotwright.powertrain.drive_file import DriveFile, read_drive_file
 from shotwright.powertrain.drive_loads import Load
 from shotwright.powertrain.drive_search import DriveSearch, search_drives
 from shotwright.powertrain.drive_sweep import Choices
 from shotwright.powertrain.motor import Motor, MotorCurve, generic_motors, motor_curve
 from shotwright.powertrain.recovery_map import recovery_map
 from shotwright.powertrain.train import Train, all_trains, nearest_trains, stage
-from shotwright.powertrain.wheel_duty import STOPS, Duty, recovery_time, spin_up
+from shotwright.powertrain.wheel_duty import STOPS, Drive, Duty, recovery_time, spin_up
 from shotwright.powertrain.wheel_match import MatchRun, Trace, trace_match
 
 _RPM = 2 * math.pi / 60
@@ -49,13 +50,44 @@ WHEEL_CAUTION = (
 HEAT_CAUTION = "Motors that were worked hard burn fingers: let them cool, and stop at smell or smoke."
 
 
-def motors(drive: Path | None = None, *, voltage: str | None = None, warm: str = "80 degC") -> MotorTable:
+def find_drive(path: Path | None, project: Path | None, name: str = "") -> DriveFile:
+    """Return the drive of a file, or of a project.
+
+    Parameters
+    ----------
+    path : Path, optional
+        Drive file; then the project is not looked at.
+    project : Path, optional
+        Project file that keeps drives.
+    name : str
+        Which of them; the only one when left out.
+
+    Returns
+    -------
+    DriveFile
+        In SI.
+
+    Raises
+    ------
+    BadInput
+        Neither is named, or there is no such drive.
+    """
+    if path is not None:
+        return read_drive_file(path)
+    if project is None:
+        raise BadInput("name a drive file, or a project that keeps one", field="drive")
+    return read_workbook(project).drive(name)
+
+
+def motors(
+    drive: DriveFile | None = None, *, voltage: str | None = None, warm: str = "80 degC"
+) -> MotorTable:
     """Show what motors do, cold and warm; the generic classes when no file is named.
 
     Parameters
     ----------
-    drive : Path, optional
-        Drive file.
+    drive : DriveFile, optional
+        Whose motors.
     voltage : str, optional
         As typed; the battery's open-circuit voltage, or 12 V.
     warm : str
@@ -66,12 +98,12 @@ def motors(drive: Path | None = None, *, voltage: str | None = None, warm: str =
     MotorTable
         Two rows for each motor.
     """
-    file = None if drive is None else read_drive_file(drive)
+    file = drive
     kinds = generic_motors() if file is None else file.motors
     if voltage is not None:
         volts = parse_quantity(voltage, "voltage", "voltage")
     elif file is not None:
-        volts = file.drive.supply.battery.voltage_at(file.drive.supply.level)
+        volts = file.supply.battery.voltage_at(file.supply.level)
     else:
         volts = 12.0
     kelvin = parse_quantity(warm, "temperature", "warm")
@@ -142,13 +174,13 @@ def nearest(wanted: float, teeth: tuple[int, ...], *, stages: int = 2, show: int
     return NearestTrains(wanted, found, words)
 
 
-def ratio_search(path: Path, *, workers: int | None = None, progress: Progress = silent) -> RatioSearch:
+def ratio_search(file: DriveFile, *, workers: int | None = None, progress: Progress = silent) -> RatioSearch:
     """Search motor, number, buildable ratio and wheel of a drive file, the whole match of each.
 
     Parameters
     ----------
-    path : Path
-        Drive file with a [search].
+    file : DriveFile
+        With a [search].
     workers : int, optional
         Threads.
     progress : Progress
@@ -166,18 +198,18 @@ def ratio_search(path: Path, *, workers: int | None = None, progress: Progress =
     NoAnswer
         Nothing keeps the limits.
     """
-    file = read_drive_file(path)
+    drive, duty = file.needed_wheel()
     low, high = file.ratios
     if not file.teeth:
         raise BadInput(
             "no tooth counts to build from; e.g. teeth = [12, 18, 24, 36]",
             field="[search], teeth",
-            file=path.name,
+            file=file.name,
         )
     owned = [one for one in all_trains(file.teeth, file.stages) if low <= one[0] <= high]
     if not owned:
         raise BadInput(
-            f"the gears make no ratio from {low:g} to {high:g}", field="[search], teeth", file=path.name
+            f"the gears make no ratio from {low:g} to {high:g}", field="[search], teeth", file=file.name
         )
     if len(owned) > _MOST_RATIOS:
         owned = [
@@ -186,13 +218,13 @@ def ratio_search(path: Path, *, workers: int | None = None, progress: Progress =
     trains = tuple(
         Train(tuple(stage("spur", b / a, teeth=(a, b)) for a, b in pairs)) for _, _, pairs in owned
     )
-    choices = Choices(file.motors, file.counts, trains, file.inertias, file.drive.wheel.friction)
-    found = search_drives(choices, file.drive.supply, file.duty, file.limits, workers, progress)
+    choices = Choices(file.motors, file.counts, trains, file.inertias, drive.wheel.friction)
+    found = search_drives(choices, file.supply, duty, file.limits, workers, progress)
     ratios = np.linspace(
         max(low, min(one[0] for one in owned)), min(high, max(one[0] for one in owned)), _CELLS
     )
     wheels = np.linspace(0.5 * min(file.inertias), 1.5 * max(file.inertias), _CELLS)
-    cells = recovery_map(found.drive, file.duty, ratios.tolist(), wheels.tolist()).T
+    cells = recovery_map(found.drive, duty, ratios.tolist(), wheels.tolist()).T
     panel = MapPanel(
         title=f"Predicted recovery of {found.pick.motors} x {found.pick.motor}",
         x_label="ratio",
@@ -248,13 +280,13 @@ def _load_words(one: Load) -> str:
     return f"{one.what}, {100 * one.used:.0f} % used{when}"
 
 
-def match_heat(path: Path, *, stop: str | None = None, progress: Progress = silent) -> MatchHeat:
+def match_heat(file: DriveFile, *, stop: str | None = None, progress: Progress = silent) -> MatchHeat:
     """Follow the match of a drive file: shots, currents, energy, temperatures, and each way to stop.
 
     Parameters
     ----------
-    path : Path
-        Drive file.
+    file : DriveFile
+        With its wheel and duty.
     stop : str, optional
         Instead of the file's.
     progress : Progress
@@ -265,27 +297,28 @@ def match_heat(path: Path, *, stop: str | None = None, progress: Progress = sile
     MatchHeat
         The match, with its picture.
     """
-    file = read_drive_file(path)
-    duty = file.duty if stop is None else dataclasses.replace(file.duty, stop=stop)  # type: ignore[arg-type]
-    run, trace = trace_match(file.drive, duty)
-    locked = file.drive.train.back_efficiency <= 0
+    drive, duty = file.needed_wheel()
+    if stop is not None:
+        duty = dataclasses.replace(duty, stop=stop)  # type: ignore[arg-type]  # the record checks it
+    run, trace = trace_match(drive, duty)
+    locked = drive.train.back_efficiency <= 0
     rows = []
     for i, way in enumerate(STOPS):
         progress(i / len(STOPS), way)
         if locked and way in ("brake", "coast"):
             continue
         other = dataclasses.replace(duty, stop=way)
-        rows.append(_stop_row(way, run if way == duty.stop else trace_match(file.drive, other)[0]))
-    up = spin_up(file.drive, duty.ready * duty.speed)
+        rows.append(_stop_row(way, run if way == duty.stop else trace_match(drive, other)[0]))
+    up = spin_up(drive, duty.ready * duty.speed)
     return MatchHeat(
         name=file.name,
         stop=duty.stop,
         run=run,
         stops=tuple(rows),
         spin_up_s=up.time_s,
-        recovery_s=recovery_time(file.drive, duty),
-        svg=_picture(file, duty, trace),
-        words=(*_heat_words(file, duty, run), *file.notes),
+        recovery_s=recovery_time(drive, duty),
+        svg=_picture(file.name, drive, duty, trace),
+        words=(*_heat_words(file.name, drive, duty, run), *file.notes),
         cautions=(WHEEL_CAUTION, HEAT_CAUTION, BATTERY_CAUTION),
     )
 
@@ -305,7 +338,7 @@ def _stop_row(stop: str, run: MatchRun) -> StopRow:
     )
 
 
-def _heat_words(file: DriveFile, duty: Duty, run: MatchRun) -> list[str]:
+def _heat_words(name: str, drive: Drive, duty: Duty, run: MatchRun) -> list[str]:
     fired = sum(one.fired for one in run.bursts)
     wanted = sum(one.shots for one in duty.bursts)
     ways = {
@@ -317,27 +350,46 @@ def _heat_words(file: DriveFile, duty: Duty, run: MatchRun) -> list[str]:
     way = ways[duty.stop]
     parts = sorted(((v, k) for k, v in run.energy_j.items() if v > 0.005 * run.from_battery_j), reverse=True)
     where = ", ".join(f"{100 * v / run.from_battery_j:.0f} % {k}" for v, k in parts)
-    shots = (
-        f"{file.name}: {fired} of {wanted} shots fired in {duty.match:g} s, the wheel {way} after each burst."
-    )
+    shots = f"{name}: {fired} of {wanted} shots fired in {duty.match:g} s, the wheel {way} after each burst."
     warm = (
         f"Windings reach {run.peak_winding_k - CELSIUS_ZERO:.0f} °C (limit "
-        f"{file.drive.motor.limit - CELSIUS_ZERO:.0f} °C), the case {run.case_k - CELSIUS_ZERO:.0f} °C at "
+        f"{drive.motor.limit - CELSIUS_ZERO:.0f} °C), the case {run.case_k - CELSIUS_ZERO:.0f} °C at "
         f"the end. The battery falls to {100 * run.level:.0f} % and, at the worst moment, to "
         f"{run.lowest_v:.1f} V."
     )
     words = [shots, warm, f"{run.from_battery_j / 3600:.2f} Wh from the battery: {where}."]
-    words += [
-        f"The {what} gives way after {when:.1f} s; what follows is as if it had held."
-        for what, when in run.breaks.items()
-    ]
+    words += [break_words(what, when, run) for what, when in run.breaks.items()]
     if fired < wanted:
-        words.append(f"{wanted - fired} shots stay unfired: the wheel is not ready in time.")
+        why = "without current the wheel is not ready" if run.open_s else "the wheel is not ready in time"
+        words.append(f"{wanted - fired} shots stay unfired: {why}.")
     return words
 
 
-def _picture(file: DriveFile, duty: Duty, trace: Trace) -> str:
-    breaker = file.drive.supply.main_breaker
+def break_words(what: str, when: float, run: MatchRun) -> str:
+    """Say when something gave way, and for how long it stayed open.
+
+    Parameters
+    ----------
+    what : str
+        Breaker, protection or winding limit.
+    when : float
+        [s]
+    run : MatchRun
+        Of the match.
+
+    Returns
+    -------
+    str
+        One sentence.
+    """
+    if what not in run.open_s:
+        return f"The {what} is passed after {when:.1f} s; the match goes on, the motor may not."
+    cut = "everything" if what == "main breaker" else "the motors"
+    return f"The {what} trips after {when:.1f} s and cuts {cut}, for {run.open_s[what]:.1f} s in all."
+
+
+def _picture(name: str, drive: Drive, duty: Duty, trace: Trace) -> str:
+    breaker = drive.supply.main_breaker
     panels = (
         TracePanel(
             "speed [rpm]",
@@ -355,10 +407,10 @@ def _picture(file: DriveFile, duty: Duty, trace: Trace) -> str:
                 TraceCurve("winding", trace.winding_k - CELSIUS_ZERO),
                 TraceCurve("case", trace.case_k - CELSIUS_ZERO),
             ),
-            (("winding limit", file.drive.motor.limit - CELSIUS_ZERO),),
+            (("winding limit", drive.motor.limit - CELSIUS_ZERO),),
         ),
     )
-    title = f"{file.name} over a match, predicted"
+    title = f"{name} over a match, predicted"
     return match_trace(trace.time_s, panels, key="match", width=_SIDE, title=title).svg()
 
 

@@ -12,6 +12,7 @@ from shotwright.bench.workbook import load, opened
 from shotwright.flight.model import flight_model
 from shotwright.game.reading import game_from_text
 from shotwright.launcher.reading import launchers_from_text
+from shotwright.powertrain.drive_file import drive_from_text
 from shotwright.store.crew_files import CREW_FILES, kind_of
 from shotwright.store.folder import export_folder, import_folder, read_folder
 from shotwright.store.project_file import ProjectFile
@@ -73,6 +74,7 @@ def summary(project: Path) -> ProjectSummary:
         targets=tuple(t.name for t in book.game.targets) if book.game else (),
         prototypes=tuple(p.name for p in book.prototypes),
         trials=tuple(t.name for t, _ in book.trials),
+        drives=tuple(one.name for one in book.drives),
         shots=len(shots),
         set_aside=sum(s.set_aside is not None for s in shots),
         words=tuple(todo),
@@ -96,7 +98,7 @@ def import_into(
     skip_bad_rows: bool = False,
     dry_run: bool = False,
 ) -> ImportReport:
-    """Bring a file into a project: a game, prototypes, trials, a table of shots, or an exported folder.
+    """Bring a file into a project: game, prototypes, launchers, drive, trials, shots, or an exported folder.
 
     Parameters
     ----------
@@ -184,10 +186,16 @@ def _import_toml(file: ProjectFile, source: Path, dry_run: bool) -> ImportReport
         CREW_FILES[kept].check(text, source.name)
         if not dry_run:
             file.put_crew_file(kept, text, source.name)
+    elif "motor" in sections or "supply" in sections:
+        kinds.append("drive")
+        drive_from_text(text, source.name)
+        if not dry_run:
+            file.put_drive(text, source.name)
     else:
         other = "".join(f", [{one.marks[0]}]" for one in CREW_FILES.values())
         raise BadInput(
-            f"holds neither [game] nor [[prototype]], [[launcher]], [[trial]]{other}", file=source.name
+            f"holds neither [game] nor [[prototype]], [[launcher]], [[trial]]{other} or a drive's [[motor]]",
+            file=source.name,
         )
     kind = " and ".join(kinds)
     return ImportReport(
@@ -295,6 +303,8 @@ def _import_folder(file: ProjectFile, source: Path, dry_run: bool) -> ImportRepo
             file.put_prototypes(content.prototypes)
             if content.launchers is not None:
                 file.put_launchers(content.launchers)
+            for text in content.drives:
+                file.put_drive(text)
             file.put_trials(content.trials)
             file.add_shots(content.shots)
             for choice in content.choices:

@@ -71,6 +71,8 @@ class ProjectSummary(Result):
         Their names.
     trials : tuple of str
         Their names.
+    drives : tuple of str
+        Their names.
     shots, set_aside : int
         Shots in all, and those of them that are set aside.
     words : tuple of str
@@ -87,6 +89,7 @@ class ProjectSummary(Result):
     shots: int
     set_aside: int
     words: tuple[str, ...]
+    drives: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

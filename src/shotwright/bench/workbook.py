@@ -12,6 +12,7 @@ from shotwright.base.errors import BadInput
 from shotwright.game.reading import game_from_text
 from shotwright.game.records import FiringPosition, Game, Target
 from shotwright.launcher.description import Described
+from shotwright.powertrain.drive_file import DriveFile
 from shotwright.store.project_file import ProjectFile
 from shotwright.trials.records import Prototype, Shot, Trial
 
@@ -34,6 +35,8 @@ class Workbook:
         Of the prototypes that a launcher file describes.
     crew_files : dict
         Text of each file that is kept whole (``"match"``), by its kind.
+    drives : tuple of DriveFile
+        What drives them, in the order of the file.
     """
 
     name: str
@@ -42,6 +45,7 @@ class Workbook:
     trials: tuple[tuple[Trial, tuple[Shot, ...]], ...]
     launchers: tuple[Described, ...] = ()
     crew_files: dict[str, str] = field(default_factory=dict)
+    drives: tuple[DriveFile, ...] = ()
 
     def needed_game(self) -> Game:
         """Return the game, or say how to bring one in."""
@@ -68,6 +72,21 @@ class Workbook:
         """Return the description of a prototype's launcher; None when there is none."""
         return {one.prototype: one for one in self.launchers}.get(prototype)
 
+    def drive(self, name: str = "") -> DriveFile:
+        """Return the drive of that name; the only one when none is named."""
+        if not self.drives:
+            raise BadInput(
+                "this project has no drive yet; describe it in a file and bring it in: shotwright import "
+                "drive.toml",
+                field="drive",
+            )
+        if name:
+            return _named("drive", name, self.drives)
+        if len(self.drives) > 1:
+            known = ", ".join(one.name for one in self.drives)
+            raise BadInput(f"this project has {len(self.drives)} drives; name one of {known}", field="drive")
+        return self.drives[0]
+
     def pairs(self, position: str | None, target: str | None) -> tuple[tuple[FiringPosition, Target], ...]:
         """Return the (position, target) pairs wanted, all of the game's by default."""
         game = self.needed_game()
@@ -80,7 +99,7 @@ class Workbook:
         )
 
 
-_Item = TypeVar("_Item", Prototype, Trial, FiringPosition, Target)
+_Item = TypeVar("_Item", Prototype, Trial, FiringPosition, Target, DriveFile)
 
 
 def _named(kind: str, name: str, among: tuple[_Item, ...]) -> _Item:
@@ -102,6 +121,7 @@ def load(project: ProjectFile) -> Workbook:
         trials=tuple((t, tuple(s for s in shots if s.trial == t.name)) for t in project.trials()),
         launchers=project.launchers(),
         crew_files=project.crew_files(),
+        drives=project.drives(),
     )
 
 

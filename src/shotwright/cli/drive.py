@@ -1,20 +1,23 @@
-"""Verbs about what drives a launcher: ``motor``, ``ratio``, ``heat``."""
+"""Verbs about what drives a launcher: ``motor``, ``ratio``, ``heat``, ``winding``."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from shotwright.cli.shell import json_option, progress_bar, show, text_width
+from shotwright.cli.shell import find_project, json_option, progress_bar, show, text_width
 from shotwright.cli.tables import paragraphs, section
 from shotwright.cli.wording import Column, blocks, table_of
 
 if TYPE_CHECKING:
     from shotwright.bench.drive_results import MatchHeat, MotorTable, NearestTrains, RatioSearch
+    from shotwright.bench.winding import WindingTable
+    from shotwright.powertrain.drive_file import DriveFile
 
-FILE = click.argument("drive", metavar="FILE", type=click.Path(path_type=Path))
+Function = TypeVar("Function", bound=Callable[..., Any])
 MOTORS = (
     Column("motor", "motor"),
     Column("at", "temperature_c", ("°C", 1.0)),
@@ -67,23 +70,66 @@ BURSTS = (
     Column("stands after", "at_rest_after_s"),
     Column("heat a motor", "winding_heat_j"),
 )
+WOUND = (
+    Column("burst at", "start_s"),
+    Column("first shot after", "ready_after_s"),
+    Column("fired", "fired"),
+    Column("last shot after", "last_shot_after_s"),
+    Column("winding", "winding_c", ("°C", 1.0)),
+)
+TURN = (
+    Column("angle", "angle_deg", ("°", 1.0)),
+    Column("torque", "torque_n_m", ("N m", 1.0)),
+    Column("shaft", "speed_rpm", ("rpm", 1.0)),
+    Column("motor", "motor_a", ("A", 1.0)),
+)
+
+
+def drive_options(command: Function) -> Function:
+    """Give a command FILE, ``--project`` and ``--drive``: a drive file, or one that a project keeps."""
+    command = click.argument("drive", metavar="[FILE]", type=click.Path(path_type=Path), required=False)(
+        command
+    )
+    command = click.option(
+        "--project",
+        metavar="FILE",
+        envvar="SHOTWRIGHT_PROJECT",
+        type=click.Path(path_type=Path),
+        help="Project that keeps the drive; the only one in this folder when no FILE is named.",
+    )(command)
+    return click.option("--drive", "named", default="", metavar="NAME", help="Which drive of the project.")(
+        command
+    )
+
+
+def chosen(drive: Path | None, project: Path | None, named: str) -> DriveFile:
+    """Return the drive of the file, or of the project."""
+    from shotwright.bench.drives import find_drive
+
+    if drive is not None and named:
+        raise click.UsageError("--drive names a drive of a project; leave it out, or FILE")
+    return find_drive(drive, None if drive is not None else find_project(project), named)
 
 
 @click.command()
-@click.argument("drive", metavar="[FILE]", type=click.Path(path_type=Path), required=False)
+@drive_options
 @click.option("--voltage", metavar="VOLTAGE", help="At the terminals; the battery's, or 12 V, when left out.")
 @click.option(
     "--warm", default="80 degC", show_default=True, metavar="TEMPERATURE", help="Compared with 20 °C."
 )
 @json_option
-def motor(drive: Path | None, voltage: str | None, warm: str, as_json: bool) -> None:
-    """Show what the motors of a drive file do, cold and warm; the generic classes without FILE.
+def motor(
+    drive: Path | None, project: Path | None, named: str, voltage: str | None, warm: str, as_json: bool
+) -> None:
+    """Show what the motors of a drive do, cold and warm; the generic classes when none is named.
 
     Readings of speed, current and torque in the file are fitted, with their interval.
     """
     from shotwright.bench.drives import motors
 
-    show(motors(drive, voltage=voltage, warm=warm), as_json, motor_words)
+    nothing = drive is None and project is None and not named
+    file = None if nothing else chosen(drive, project, named)
+    show(motors(file, voltage=voltage, warm=warm), as_json, motor_words)
 
 
 def motor_words(found: MotorTable) -> str:
@@ -96,7 +142,7 @@ def motor_words(found: MotorTable) -> str:
 
 
 @click.command()
-@click.argument("drive", metavar="[FILE]", type=click.Path(path_type=Path), required=False)
+@drive_options
 @click.option("--wanted", type=float, metavar="RATIO", help="Only list the trains of --teeth nearest to it.")
 @click.option("--teeth", metavar="NUMBERS", help="Tooth counts that you own: 12,18,24,36.")
 @click.option(
@@ -109,6 +155,8 @@ def motor_words(found: MotorTable) -> str:
 @json_option
 def ratio(
     drive: Path | None,
+    project: Path | None,
+    named: str,
     wanted: float | None,
     teeth: str | None,
     stages: int,
@@ -116,7 +164,7 @@ def ratio(
     workers: int | None,
     as_json: bool,
 ) -> None:
-    """Search motor, number, buildable ratio and wheel for the match in FILE; follows the match of each.
+    """Search motor, number, buildable ratio and wheel for the match of a drive; follows the match of each.
 
     With --wanted and --teeth: the trains that these gears make nearest to a ratio.
     """
@@ -131,10 +179,9 @@ def ratio(
             raise click.UsageError(f"--teeth {teeth!r}: type whole numbers, e.g. 12,18,24,36") from None
         show(nearest(wanted, owned, stages=stages), as_json, nearest_words)
         return
-    if drive is None:
-        raise click.UsageError("name a drive file, or use --wanted with --teeth")
+    file = chosen(drive, project, named)
     with progress_bar("searching drives") as progress:
-        found = ratio_search(drive, workers=workers, progress=progress)
+        found = ratio_search(file, workers=workers, progress=progress)
     if svg is not None:
         write_picture(found.svg, svg)
     show(found, as_json, ratio_words)
@@ -173,7 +220,7 @@ def ratio_words(found: RatioSearch) -> str:
 
 
 @click.command()
-@FILE
+@drive_options
 @click.option(
     "--stop",
     type=click.Choice(["keep running", "brake", "coast", "clutch"]),
@@ -181,12 +228,20 @@ def ratio_words(found: RatioSearch) -> str:
 )
 @click.option("--svg", type=click.Path(path_type=Path), metavar="FILE", help="Write the match as a picture.")
 @json_option
-def heat(drive: Path, stop: str | None, svg: Path | None, as_json: bool) -> None:
-    """Follow the match in FILE: speed, currents, energy and temperatures, and what each way to stop costs."""
+def heat(
+    drive: Path | None,
+    project: Path | None,
+    named: str,
+    stop: str | None,
+    svg: Path | None,
+    as_json: bool,
+) -> None:
+    """Follow the match of a drive: speed, currents, energy, temperatures, and what each way to stop costs."""
     from shotwright.bench.drives import match_heat, write_picture
 
+    file = chosen(drive, project, named)
     with progress_bar("following the match") as progress:
-        found = match_heat(drive, stop=stop, progress=progress)
+        found = match_heat(file, stop=stop, progress=progress)
     if svg is not None:
         write_picture(found.svg, svg)
     show(found, as_json, heat_words)
@@ -200,5 +255,48 @@ def heat_words(found: MatchHeat) -> str:
         paragraphs(found.words, text_width()),
         section("The same match with each way to stop, PREDICTED", table_of(found.stops, STOPS)),
         section("Bursts", table_of(found.run.bursts, BURSTS)),
+        paragraphs([f"Caution: {words}" for words in found.cautions], text_width()),
+    )
+
+
+@click.command()
+@drive_options
+@click.option("--svg", type=click.Path(path_type=Path), metavar="FILE", help="Write the turn as a picture.")
+@click.option(
+    "--match-svg", type=click.Path(path_type=Path), metavar="FILE", help="Write the match as a picture."
+)
+@json_option
+def winding(
+    drive: Path | None,
+    project: Path | None,
+    named: str,
+    svg: Path | None,
+    match_svg: Path | None,
+    as_json: bool,
+) -> None:
+    """Wind a piston by a cam or a spiral gear: torque over a turn, current, shots a minute, heat."""
+    from shotwright.bench.drives import write_picture
+    from shotwright.bench.winding import winding as wind
+
+    found = wind(chosen(drive, project, named))
+    pictures = [(path, text) for path, text in ((svg, found.turn_svg), (match_svg, found.match_svg)) if path]
+    for path, text in pictures:
+        write_picture(text, path)
+    show(found, as_json, winding_words)
+    if not as_json:
+        for path, _ in pictures:
+            click.echo(f"\nWrote {path}.")
+
+
+def winding_words(found: WindingTable) -> str:
+    """Write the sentences, the last turn, and the bursts."""
+    bursts = [
+        _Row(one, winding_c=None if one.winding_k is None else one.winding_k - 273.15)
+        for one in found.run.run.bursts
+    ]
+    return blocks(
+        paragraphs(found.words, text_width()),
+        section("The last turn, PREDICTED", table_of(found.rows, TURN)),
+        section("Bursts", table_of(bursts, WOUND)),
         paragraphs([f"Caution: {words}" for words in found.cautions], text_width()),
     )

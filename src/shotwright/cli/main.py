@@ -29,7 +29,7 @@ SECTIONS: dict[str, dict[str, Verb]] = {
     "Keep a project": {
         "new": Verb("projects:new", "Start a project file."),
         "import": Verb(
-            "projects:import_", "Read a game, prototypes, launchers, trials or a table of shots into it."
+            "projects:import_", "Read a game, prototypes, launchers, a drive, trials or shots into it."
         ),
         "export": Verb("projects:export", "Write it out as a folder of plain files, or as a copy."),
         "log": Verb("log:log", "Add shots, list them, set one aside, take it back."),
@@ -50,6 +50,7 @@ SECTIONS: dict[str, dict[str, Verb]] = {
         "motor": Verb("drive:motor", "Show what motors do, cold and warm; fit one from readings."),
         "ratio": Verb("drive:ratio", "Search motor, ratio and wheel for a match; list buildable ratios."),
         "heat": Verb("drive:heat", "Follow a match: currents, energy, temperatures, ways to stop."),
+        "winding": Verb("drive:winding", "Wind a piston: torque over a turn, current, shots a minute, heat."),
     },
     "Ask what the shots show": {
         "calibrate": Verb("calibrating:calibrate", "Correct a prototype's model by its own trials."),

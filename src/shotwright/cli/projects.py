@@ -57,6 +57,7 @@ def project_words(found: ProjectSummary) -> str:
         ("targets", found.targets),
         ("prototypes", found.prototypes),
         ("trials", found.trials),
+        ("drives", found.drives),
     )
     held = [f"{kind}: {', '.join(names) or 'none yet'}" for kind, names in kinds]
     aside = f", {found.set_aside} of them set aside" if found.set_aside else ""
@@ -104,7 +105,8 @@ def import_(
 ) -> None:
     """Read SOURCE into the project.
 
-    SOURCE is a game, prototypes, launchers or trials (TOML), shots (CSV, TSV, XLSX), or an exported folder.
+    SOURCE is a game, prototypes, launchers, a drive or trials (TOML), shots (CSV, TSV, XLSX), or an exported
+    folder.
 
     A row that can't be read is named with its number and reason, and then nothing is imported until you mend
     it or agree to leave it out. The same shots again are recognised and not doubled.

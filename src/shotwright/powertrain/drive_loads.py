@@ -67,14 +67,15 @@ def loads_of(drive: Drive, duty: Duty, limits: Limits, run: MatchRun | None = No
     limits : Limits
         What has to be kept.
     run : MatchRun, optional
-        Its match, if it was followed already.
+        Its match, if it was followed already, breakers only watched: so a share says by how much one is
+        overrun.
 
     Returns
     -------
     tuple of Load
         Limits that are not set are left out.
     """
-    run = run_match(drive, duty) if run is None else run
+    run = run_match(drive, duty, cuts=False) if run is None else run
     up = spin_up(drive, duty.ready * duty.speed, warm=run.winding_k)
     final = up.final_speed_rad_s
     recoveries = [one.worst_recovery_s for one in run.bursts if one.worst_recovery_s is not None]

@@ -141,11 +141,13 @@ def _rows(
     )
     wheel = Wheel(min(choices.inertias), choices.friction)
     free = Train()
-    base = np.array([build_row(Drive(one, 1, free, supply, wheel), duty) for one in choices.motors])
+    base = np.array(
+        [build_row(Drive(one, 1, free, supply, wheel), duty, cuts=False) for one in choices.motors]
+    )
     geared = duty.stop in ("brake", "coast")
     if geared and any(one.back_efficiency <= 0 for one in choices.trains):
         raise NoAnswer("a self-locking train lets no wheel coast or brake through it; leave such trains out")
-    of_train = np.array([[one.ratio, one.efficiency, one.back_efficiency or 1.0] for one in choices.trains])
+    of_train = np.array([[one.ratio, one.efficiency, one.back_efficiency] for one in choices.trains])
     rows = base[kinds]
     rows[:, at.MOTORS], rows[:, at.INERTIA] = counts, wheels
     rows[:, [at.RATIO, at.ETA, at.BACK]] = of_train[trains]

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from shotwright.powertrain.cutting import is_cut, step_until_cut, step_while_cut
 from shotwright.powertrain.wheel_steps import (
     AIR,
     AT_EACH,
@@ -35,6 +36,7 @@ from shotwright.powertrain.wheel_steps import (
     NOW_B,
     NOW_I,
     NOW_V,
+    OPEN,
     READY,
     SPEED,
     STATE,
@@ -43,9 +45,7 @@ from shotwright.powertrain.wheel_steps import (
     Q,
     T,
     W,
-    drive,
     fire,
-    slow_down,
 )  # fmt: skip
 
 FloatArray = NDArray[np.float64]
@@ -138,6 +138,7 @@ def run_match(
     told[:] = math.nan
     row, turn, left, shot_at, heat, measured = 0, -1, 0.0, -math.inf, 0.0, True
     ready = p[READY] * p[SPEED]
+    kept = np.empty(STATE + BOOKS)
     for _ in range(_STEPS):
         if s[T] >= p[END]:
             break
@@ -149,7 +150,8 @@ def run_match(
         limit = bursts[turn + 1, 0] if turn + 1 < len(bursts) else p[END]
         most = min(limit, p[END]) - s[T]
         together = s[Q] >= s[W]
-        is_ready = together and s[W] >= ready * (1 - 1e-13)
+        powerless = s[OPEN] > 0.0  # without the main breaker no feed brings a ball
+        is_ready = not powerless and together and s[W] >= ready * (1 - 1e-13)
         if left > 0 and is_ready:
             if math.isnan(told[turn, BURST_READY]):
                 told[turn, BURST_READY] = s[T] - bursts[turn, 0]
@@ -168,19 +170,24 @@ def run_match(
                     told[turn, BURST_WARM] = p[AIR] + s[WARM]
                 continue
         time, speed, warm, case, drawn = s[T], s[W], s[WARM], s[CASE], s[DRAWN]
-        if left > 0 or (p[STOP] == HOLD and turn >= 0):
+        asked = left > 0 or (p[STOP] == HOLD and turn >= 0)
+        moving = s[W] > 0.0
+        if left > 0 and is_ready:
+            most = min(most, max(shot_at + p[FEED] - s[T], 1e-12))
+        if is_cut(s):
+            step_while_cut(p, table, s, e, asked, min(most, _longest(p, s, len(trace) > 0)), kept)
+        elif asked:
             goal = p[SPEED]
             if left > 0 and s[W] < ready * (1 - 1e-13):
                 goal = ready
-            if left > 0 and is_ready:
-                most = min(most, max(shot_at + p[FEED] - s[T], 1e-12))
             steady = speed >= p[SPEED] and together
-            drive(p, table, s, e, goal, min(most, p[COARSE] if steady else p[FINE]))
+            longest = p[COARSE] if steady else p[FINE]
+            step_until_cut(p, table, s, e, goal, p[STOP], min(most, longest), kept)
         else:
-            moving = s[W] > 0.0
-            slow_down(p, table, s, e, min(most, _longest(p, s, len(trace) > 0)))
-            if moving and s[W] <= 0.0 and turn >= 0:
-                told[turn, BURST_REST] = s[T] - bursts[turn, 0]
+            longest = _longest(p, s, len(trace) > 0)
+            step_until_cut(p, table, s, e, 0.0, p[STOP], min(most, longest), kept)
+        if moving and s[W] <= 0.0 and turn >= 0 and not asked:
+            told[turn, BURST_REST] = s[T] - bursts[turn, 0]
         if len(trace):
             row = _trace_row(p, table, s, trace, row, time, speed, False, warm, case, drawn)
             row = _trace_row(p, table, s, trace, row, s[T], s[W], True, s[WARM], s[CASE], s[DRAWN])

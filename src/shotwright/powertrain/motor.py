@@ -69,12 +69,20 @@ class SelfResetting(Result):
         Heat per kelvin. [J/K]
     switch_temperature : float
         Above it the resistance jumps. [K]
+    falls : float
+        Cooler by this much than the switch temperature, its resistance is low again (typical, no source). [K]
     """
 
     resistance: float
     thermal_resistance: float
     capacity: float
     switch_temperature: float
+    falls: float = 40.0
+
+    @property
+    def closes_below(self) -> float:
+        """Temperature at which it lets current through again. [K]."""
+        return self.switch_temperature - self.falls
 
     @property
     def time_constant(self) -> float:

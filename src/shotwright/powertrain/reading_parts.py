@@ -16,7 +16,7 @@ from shotwright.powertrain.motor import (
     generic_motors,
 )
 from shotwright.powertrain.motor_fit import MotorFit, Reading, fit_motor
-from shotwright.powertrain.supply import CHEMISTRIES, Breaker, Supply, generic_battery
+from shotwright.powertrain.supply import BREAKERS, CHEMISTRIES, Breaker, Supply, generic_battery
 from shotwright.powertrain.train import KINDS, Kind, Stage, stage
 
 _DISAGREE = 0.05  # the two constants of a data sheet may differ by this share before it is said
@@ -211,8 +211,21 @@ def stage_from(part: Section) -> Stage | None:
 
 
 def _breaker(part: Section, key: str) -> Breaker | None:
-    rating = part.optional(key, "current", above=0.0)
-    return None if rating is None or math.isnan(rating) else Breaker(rating)
+    """Read a rating, `"40 A"`, or a table with the way it warms and closes."""
+    value = part.raw(key)
+    if not isinstance(value, dict):
+        rating = part.optional(key, "current", above=0.0)
+        return None if rating is None or math.isnan(rating) else Breaker(rating)
+    table, before = part.section(key), len(part.problems)
+    rating = table.quantity("rating", "current", "40 A", above=0.0)
+    warming = table.quantity("time_constant", "time", "30 s", 30.0, above=0.0)
+    carries = table.quantity("carries", "fraction", "105 %", 1.05, above=0.0)
+    kind = table.choice("kind", BREAKERS, BREAKERS[0])
+    closes = 0.0
+    if kind == "self-resetting":
+        closes = table.quantity("closes_at", "fraction", "60 %", 0.6, above=0.0, most=0.99)
+    table.finish({"closes_at": "belongs to a self-resetting one"})
+    return None if len(part.problems) > before else Breaker(rating, warming, carries, closes)
 
 
 def supply_from(part: Section) -> Supply | None:

@@ -129,9 +129,12 @@ def generic_battery(chemistry: str, cells: int, amp_hours: float, resistance: fl
     )
 
 
+BREAKERS = ("stays open", "self-resetting")
+
+
 @dataclass(frozen=True, slots=True)
 class Breaker(Result):
-    """A breaker or fuse as a thermal image: it trips when its filtered I^2 reaches (k I_b)^2.
+    """A breaker or fuse as a thermal image: it trips, and cuts, when its filtered I^2 reaches (k I_b)^2.
 
     Parameters
     ----------
@@ -141,13 +144,21 @@ class Breaker(Result):
         Of its warming. [s]
     factor : float
         k, what it carries for ever over its rating. [-]
+    closes_at : float
+        Share of (k I_b)^2 to which its image falls before it closes by itself; 0: it stays open, as a fuse
+        or a breaker that is reset by hand. [-]
     """
 
     rating: float
     time_constant: float = 30.0
     factor: float = 1.05
+    closes_at: float = 0.0
 
     def __post_init__(self) -> None:
+        if not 0 <= self.closes_at < 1:
+            raise BadInput(
+                f"{self.closes_at:g} is not allowed; it must be 0, or below 1", field="breaker, closes at"
+            )
         if not (self.rating > 0 and self.time_constant > 0 and self.factor > 0):
             raise BadInput("rating, time constant and factor must be above zero", field="breaker")
 
@@ -176,6 +187,11 @@ class Breaker(Result):
         if current <= limit:
             return math.inf
         return self.time_constant * math.log((current**2 - before**2) / (current**2 - limit**2))
+
+    @property
+    def open_time(self) -> float:
+        """Time without current until it closes by itself, tau ln(1/share); infinite: it stays open. [s]."""
+        return -self.time_constant * math.log(self.closes_at) if self.closes_at > 0 else math.inf
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ ENERGY_PARTS = (
     *("inside the battery", "everything else", "wires", "brake resistor", "windings", "motor friction"),
     *("train", "wheel friction", "shots"),
 )
+GUARDS = ("main breaker", "motor breaker", "motor protection")
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +86,8 @@ class MatchRun(Result):
         warmth above the air. [-]
     breaks : dict
         What gave way and when it first did: main breaker, motor breaker, protection, winding limit. [s]
+    open_s : dict
+        How long each breaker or protection that tripped was open; empty when they are only watched. [s]
     """
 
     bursts: tuple[BurstRun, ...]
@@ -102,6 +105,7 @@ class MatchRun(Result):
     heat_balance: float
     used: dict[str, float]
     breaks: dict[str, float]
+    open_s: dict[str, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +128,9 @@ class Trace(Result):
     level: FloatArray
 
 
-def build_row(drive: Drive, duty: Duty, fine: float = FINE, coarse: float = COARSE) -> FloatArray:
+def build_row(
+    drive: Drive, duty: Duty, fine: float = FINE, coarse: float = COARSE, cuts: bool = True
+) -> FloatArray:
     """Numbers that the steps of a match read, in their order.
 
     Parameters
@@ -135,6 +141,8 @@ def build_row(drive: Drive, duty: Duty, fine: float = FINE, coarse: float = COAR
         What the match asks.
     fine, coarse : float
         Longest steps. [s]
+    cuts : bool
+        Whether breakers and protections cut when they trip, or are only watched.
 
     Returns
     -------
@@ -158,7 +166,7 @@ def build_row(drive: Drive, duty: Duty, fine: float = FINE, coarse: float = COAR
         *(warm.winding_to_case, warm.case_to_air, motor.limit),
     )
     p[at.MOTORS : at.DRAG + 1] = (
-        *(drive.motors, train.ratio, train.efficiency, train.back_efficiency or 1.0),
+        *(drive.motors, train.ratio, train.efficiency, train.back_efficiency),
         *(drive.wheel.inertia, drive.wheel.friction),
     )
     p[at.CHARGE : at.OTHER + 1] = (
@@ -176,7 +184,16 @@ def build_row(drive: Drive, duty: Duty, fine: float = FINE, coarse: float = COAR
         *(duty.speed, duty.ready, duty.ball_inertia, duty.feed, STOPS.index(duty.stop)),
         *(duty.brake_resistance, duty.air, coarse, fine, duty.match),
     )
+    guarded = supply.main_breaker or supply.motor_breaker or motor.protection
+    p[at.CUTS] = float(cuts and guarded is not None)
+    p[at.MAIN_BACK], p[at.EACH_BACK] = _closing(supply.main_breaker), _closing(supply.motor_breaker)
+    if motor.protection is not None:
+        p[at.PTC_BACK] = max(motor.protection.closes_below - duty.air, 0.0)
     return p
+
+
+def _closing(breaker: Breaker | None) -> float:
+    return 0.0 if breaker is None else breaker.closes_at * (breaker.factor * breaker.rating) ** 2
 
 
 def _guard(breaker: Breaker | None) -> tuple[float, float]:
@@ -192,7 +209,9 @@ def battery_table(supply: Supply) -> FloatArray:
     return np.array([battery.levels, battery.voltages, battery.resistances, start], dtype=float)
 
 
-def run_match(drive: Drive, duty: Duty, fine: float = FINE, coarse: float = COARSE) -> MatchRun:
+def run_match(
+    drive: Drive, duty: Duty, fine: float = FINE, coarse: float = COARSE, cuts: bool = True
+) -> MatchRun:
     """Follow a match as :func:`trace_match` does, without the record.
 
     Parameters
@@ -203,17 +222,24 @@ def run_match(drive: Drive, duty: Duty, fine: float = FINE, coarse: float = COAR
         What the match asks.
     fine, coarse : float
         Longest steps. [s]
+    cuts : bool
+        Whether breakers and protections cut when they trip, or are only watched.
 
     Returns
     -------
     MatchRun
         What happened.
     """
-    return _follow(drive, duty, fine, coarse, 0)[0]
+    return _follow(drive, duty, fine, coarse, 0, cuts)[0]
 
 
 def trace_match(
-    drive: Drive, duty: Duty, fine: float = FINE, coarse: float = COARSE, rows: int = 200_000
+    drive: Drive,
+    duty: Duty,
+    fine: float = FINE,
+    coarse: float = COARSE,
+    rows: int = 200_000,
+    cuts: bool = True,
 ) -> tuple[MatchRun, Trace]:
     """Follow a match step by step, each step the exact solution at fixed temperatures and charge.
 
@@ -228,6 +254,8 @@ def trace_match(
         that stand still within a step falls with it. [s]
     rows : int
         Room for the record.
+    cuts : bool
+        Whether breakers and protections cut when they trip, or are only watched.
 
     Returns
     -------
@@ -242,19 +270,22 @@ def trace_match(
     Notes
     -----
     The controller gives full voltage below the set point and holds it exactly above; a shot takes no time.
-    Breakers and protections are watched but do not cut: the match goes on, and says when they would have.
+    A breaker or protection that trips cuts: the wheel coasts until it closes again, if it does. A breaker's
+    image follows the mean square of the current in each step.
     The free current I0 keeps its value when warm. A train loses the same share whichever way power flows
     through it, unless its back efficiency says otherwise.
     """
-    return _follow(drive, duty, fine, coarse, rows)
+    return _follow(drive, duty, fine, coarse, rows, cuts)
 
 
-def _follow(drive: Drive, duty: Duty, fine: float, coarse: float, rows: int) -> tuple[MatchRun, Trace]:
+def _follow(
+    drive: Drive, duty: Duty, fine: float, coarse: float, rows: int, cuts: bool
+) -> tuple[MatchRun, Trace]:
     bursts = np.array([[one.start, one.shots] for one in duty.bursts], dtype=float)
     state, books = np.zeros(at.STATE), np.zeros(at.BOOKS)
     told = np.zeros((len(bursts), match.BURST_WIDTH))
     trace = np.empty((rows, match.TRACE_WIDTH))
-    row = build_row(drive, duty, fine, coarse)
+    row = build_row(drive, duty, fine, coarse, cuts)
     kept = match.run_match(row, battery_table(drive.supply), bursts, state, books, told, trace)
     return run_of(row, duty.bursts, state, books, told, drive.supply.level), Trace(*trace[:kept].T.copy())
 
@@ -311,6 +342,7 @@ def run_of(
             "winding limit": float(s[at.PEAK_WARM] / max(p[at.HOT] - p[at.AIR], 1e-9)),
         },
         breaks={name: float(when) for name, when in broke.items() if when < math.inf},
+        open_s={name: float(s[at.OFF + i]) for i, name in enumerate(GUARDS) if s[at.OFF + i] > 0.0},
     )
 
 

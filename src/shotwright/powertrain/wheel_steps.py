@@ -29,8 +29,9 @@ FloatArray = NDArray[np.float64]
     MOTORS, RATIO, ETA, BACK, INERTIA, DRAG,
     CHARGE, WIRE, LIMIT, OTHER, MAIN, MAIN_TAU, EACH, EACH_TAU, PTC, PTC_TAU, PTC_HEAT, PTC_RISE,
     SPEED, READY, BALL, FEED, STOP, BRAKE, AIR, COARSE, FINE, END,
-) = range(39)  # fmt: skip
-WIDTH = 39
+    CUTS, MAIN_BACK, EACH_BACK, PTC_BACK,
+) = range(43)  # fmt: skip
+WIDTH = 43
 HOLD, BRAKED, GEARED, CLUTCH = 0.0, 1.0, 2.0, 3.0  # what STOP holds
 
 # the state
@@ -40,7 +41,9 @@ PEAK_WARM, PEAK_I, PEAK_B, LOW_V, AT_MAIN, AT_EACH, AT_PTC, AT_HOT = range(9, 17
 NOW_I, NOW_B, NOW_V = 17, 18, 19  # at the start of the last step, for the record
 END_I, END_B, END_V = 20, 21, 22
 USED = 23  # and the two behind it: largest share of main breaker, motor breaker, protection
-STATE = 26
+OPEN = 26  # and the two behind it: whether each of these is open
+OFF = 29  # and the two behind it: how long each was open so far
+STATE = 32
 
 # the books
 (
@@ -107,6 +110,11 @@ def battery_now(p: FloatArray, table: FloatArray, s: FloatArray) -> tuple[float,
     return table[1, last], table[2, last]
 
 
+def others(p: FloatArray, s: FloatArray) -> float:
+    """Current of everything else that runs; none while the main breaker is open. [A]."""
+    return 0.0 if s[OPEN] > 0.0 else p[OTHER]
+
+
 def _book(
     p: FloatArray,
     s: FloatArray,
@@ -126,7 +134,7 @@ def _book(
     `turns` is the rotor's angle over the ratio [rad], the squares and the sum are integrals over the step
     of the motor's current [A^2 s] and of what all motors draw [A s], [A^2 s].
     """
-    n, other = p[MOTORS], p[OTHER]
+    n, other = p[MOTORS], others(p, s)
     whole = battery_sum + other * time
     whole_square = battery_square + 2 * other * battery_sum + other * other * time
     e[BATTERY] += volts * whole
@@ -330,13 +338,17 @@ def _at_full_voltage(
     _book(p, s, e, time, volts, ohms, r, k, turns, square, n * charge, n * n * square)
 
 
-def slow_down(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, most: float) -> None:
+def slow_down(
+    p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, stop: float, most: float
+) -> None:
     """Step a wheel that is not driven: shorted through its motors, coasting with them, or on its own.
 
     Parameters
     ----------
     p, table, s, e : ndarray
         What is built, the battery, the state, the books. SI.
+    stop : float
+        BRAKED, GEARED or CLUTCH; HOLD for a wheel that stands.
     most : float
         Longest time. [s]
     """
@@ -344,9 +356,9 @@ def slow_down(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, mo
     volts, ohms = battery_now(p, table, s)
     n, g, start = p[MOTORS], p[RATIO], s[W]
     loop = r + p[WIRE] + p[PTC] + p[BRAKE]
-    rate = k * g / loop if p[STOP] == BRAKED else 0.0  # amperes for each rad/s of the wheel
+    rate = k * g / loop if stop == BRAKED else 0.0  # amperes for each rad/s of the wheel
     turn = p[ROTOR] * g * p[DRAG] / p[INERTIA] - k * p[IDLE]  # K I at which the rotor starts to help
-    if start <= 0.0 or (p[STOP] == CLUTCH and (s[Q] < start or turn < 0.0)):
+    if start <= 0.0 or (stop == CLUTCH and (s[Q] < start or turn < 0.0)):
         run_free(p, table, s, e, most)
         return
     back = k * rate * start > turn
@@ -368,7 +380,7 @@ def slow_down(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, mo
         turns, square = 0.5 * (start + end) * time, 0.0
     if time < most:
         end = end_at
-    other = p[OTHER]
+    other = others(p, s)
     v = volts - ohms * other
     _note_ends(s, -rate * start, other, v, -rate * end, other, v)
     s[PEAK_I] = max(s[PEAK_I], rate * start)
@@ -404,7 +416,7 @@ def run_free(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, mos
         time = min(time, (s[W] - s[Q]) / (slowing - rotor_slowing))
     wheel = max(s[W] - slowing * time, 0.0)
     behind = max(s[Q] - rotor_slowing * time, 0.0)
-    other = p[OTHER]
+    other = others(p, s)
     v = volts - ohms * other
     _note_ends(s, 0.0, other, v, 0.0, other, v)
     e[IN_BEARING] += 0.5 * p[INERTIA] * (s[W] * s[W] - wheel * wheel)

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from shotwright.base.errors import BadInput, NoAnswer
 from shotwright.base.plain import Result
 from shotwright.powertrain import wheel_steps as at
+from shotwright.powertrain.cutting import is_cut, step_until_cut, step_while_cut
 from shotwright.powertrain.match_kernel import begin
 from shotwright.powertrain.pieces import time_for_angle, way
 from shotwright.powertrain.wheel_duty import Burst, Drive, Duty
@@ -125,13 +126,28 @@ class TurnRecord(Result):
 
 
 @dataclass(frozen=True, slots=True)
+class WindingTrace(Result):
+    """Temperatures over the match, at the end of each turn and of each step of a rest.
+
+    Parameters
+    ----------
+    time_s, winding_k, case_k : tuple of float
+        From the start of the match.
+    """
+
+    time_s: tuple[float, ...]
+    winding_k: tuple[float, ...]
+    case_k: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class WindingRun(Result):
     """What winding over a match did.
 
     Parameters
     ----------
     first_turn_s, last_turn_s : float
-        From rest, cold; and at the end.
+        From rest, cold; and at the end. Waiting for a breaker to close is left out.
     shots_per_minute : float
         By the last turn.
     heat_per_turn_j : float
@@ -142,6 +158,8 @@ class WindingRun(Result):
         Temperatures, currents, energy books and what gave way; "shots" holds the work of winding.
     record : TurnRecord
         The last turn.
+    trace : WindingTrace
+        Over the match.
     """
 
     first_turn_s: float
@@ -151,6 +169,31 @@ class WindingRun(Result):
     torque_margin: float
     run: MatchRun
     record: TurnRecord
+    trace: WindingTrace
+
+
+class _Shaft:
+    """The shaft of cam or gear while it is followed: what is built, the state, the books."""
+
+    def __init__(self, drive: Drive, duty: Duty) -> None:
+        self.p, self.table = build_row(drive, duty), battery_table(drive.supply)
+        self.p[at.STOP] = at.BRAKED
+        self.friction = drive.wheel.friction
+        self.s, self.e = np.zeros(at.STATE), np.zeros(at.BOOKS)
+        self.kept = np.empty(at.STATE + at.BOOKS)
+        begin(self.s, self.e)
+        self.rows: list[tuple[float, float, float]] = []
+        self.note()
+
+    def note(self) -> None:
+        """Add a row to the record of the match."""
+        air, s = self.p[at.AIR], self.s
+        self.rows.append((float(s[at.T]), float(air + s[at.WARM]), float(air + s[at.CASE])))
+
+    def angle_since(self, bearing: float) -> float:
+        """Angle since the book of the bearing stood at `bearing`. [rad]."""
+        drag = self.p[at.DRAG]
+        return float((self.e[at.IN_BEARING] - bearing) / drag) if drag > 0 else 0.0
 
 
 def run_winding(
@@ -189,33 +232,36 @@ def run_winding(
     The motors run at full voltage or at the controller's limit. After a burst they are braked through their
     windings, and a ratchet or the gear holds the spring. The spring's release is not fed back.
     """
-    duty = Duty(1.0, 0.0, tuple(bursts), match=match, air=air)
-    p, table = build_row(drive, duty), battery_table(drive.supply)
-    p[at.STOP] = at.BRAKED
-    s, e = np.zeros(at.STATE), np.zeros(at.BOOKS)
-    begin(s, e)
+    shaft = _Shaft(drive, Duty(1.0, 0.0, tuple(bursts), match=match, air=air))
+    p, s, e = shaft.p, shaft.s, shaft.e
     told = np.full((len(bursts), 7), math.nan)
     times: list[float] = []
     heat, record = 0.0, TurnRecord((), (), (), ())
     for i, burst in enumerate(bursts):
-        _rest(p, table, s, e, burst.start, coarse, drive.wheel.friction)
+        _rest(shaft, min(burst.start, match), coarse)
         told[i, 1] = 0.0
         for _ in range(burst.shots):
-            if times and s[at.T] + times[-1] > match:
+            if s[at.T] + (times[-1] if times else 0.0) >= match:
                 break
             began, before = s[at.T], e[at.IN_WINDING]
-            record = _one_turn(p, table, s, e, turn, drive.wheel.friction)
-            times.append(float(s[at.T] - began))
+            last, waited = _one_turn(shaft, turn, match)
+            if last is None:
+                break
+            record = last
+            times.append(float(s[at.T] - began - waited))
             heat = float(e[at.IN_WINDING] - before) / drive.motors
             told[i, 1] += 1
             if told[i, 1] == 1:
                 told[i, 0] = s[at.T] - burst.start
             told[i, 2] = s[at.T] - burst.start
-        _stop(p, table, s, e, drive)
+            shaft.note()
+        _stop(shaft, drive)
         told[i, 3], told[i, 6] = s[at.T] - burst.start, p[at.AIR] + s[at.WARM]
-    _rest(p, table, s, e, match, coarse, drive.wheel.friction)
+    if not times:
+        raise NoAnswer("no turn ends within the match; begin earlier, or look at the breakers")
+    _rest(shaft, match, coarse)
     r, k = at.warm_motor(p, s)
-    volts, ohms = at.battery_now(p, table, s)
+    volts, ohms = at.battery_now(p, shaft.table, s)
     loop = r + p[at.WIRE] + p[at.PTC] + drive.motors * ohms
     amps = min((volts - ohms * p[at.OTHER]) / loop, p[at.LIMIT]) - p[at.IDLE]
     stall = drive.train.efficiency * drive.train.ratio * drive.motors * k * amps
@@ -228,35 +274,57 @@ def run_winding(
         torque_margin=float(stall / largest) if largest > 0 else math.inf,
         run=run_of(p, bursts, s, e, told, drive.supply.level),
         record=record,
+        trace=WindingTrace(*(tuple(column) for column in zip(*shaft.rows, strict=True))),
     )
 
 
-def _one_turn(
-    p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, turn: Turn, friction: float
-) -> TurnRecord:
+def _one_turn(shaft: _Shaft, turn: Turn, match: float) -> tuple[TurnRecord | None, float]:
+    """Wind once; return the record, None when a breaker stays open, and the time waited for breakers."""
+    p, s, e = shaft.p, shaft.s, shaft.e
+    waited = 0.0
     rows = [(turn.angles[0], float(s[at.W]), math.nan, 0.0)]
     for torque, (a, b) in zip(turn.torques, pairwise(turn.angles), strict=True):
-        p[at.DRAG] = torque + friction
+        p[at.DRAG] = torque + shaft.friction
         left, before = b - a, e[at.IN_BEARING]
         for _ in range(1000):
-            time, angle = _step(p, table, s, left)
-            at.drive(p, table, s, e, _NO_GOAL, time)
+            time, angle = _step(p, shaft.table, s, left)
+            began, bearing = s[at.T], e[at.IN_BEARING]
+            step_until_cut(p, shaft.table, s, e, _NO_GOAL, at.BRAKED, time, shaft.kept)
+            if is_cut(s):
+                since = s[at.T]
+                _wait(shaft, match)
+                waited += float(s[at.T] - since)
+                covered = shaft.angle_since(bearing)
+                angle = min(covered, left) if covered > 0 else angle * (since - began) / time
             left -= angle
-            if left <= 1e-12 * (b - a):
+            if left <= 1e-12 * (b - a) or is_cut(s):
                 break
+        work = e[at.IN_BEARING] - before
+        share = torque / (torque + shaft.friction) if torque > 0 else 0.0
+        e[at.IN_BEARING] -= share * work
+        e[at.SHOTS] += share * work
+        if is_cut(s):
+            return None, waited
         if left > 1e-9 * (b - a):
             raise NoAnswer(
                 f"the motors stall {math.degrees(b - left):.0f} degrees into the turn, where it takes "
-                f"{torque + friction:.3g} N m; use a larger ratio, more motors or a softer spring"
+                f"{p[at.DRAG]:.3g} N m; use a larger ratio, more motors or a softer spring"
             )
-        work = e[at.IN_BEARING] - before
-        share = torque / (torque + friction) if torque > 0 else 0.0
-        e[at.IN_BEARING] -= share * work
-        e[at.SHOTS] += share * work
         if math.isnan(rows[0][2]):
             rows[0] = (*rows[0][:2], float(s[at.NOW_I]), torque)
         rows.append((b, float(s[at.W]), float(s[at.END_I]), torque))
-    return TurnRecord(*(tuple(column) for column in zip(*rows, strict=True)))
+    return TurnRecord(*(tuple(column) for column in zip(*rows, strict=True))), waited
+
+
+def _wait(shaft: _Shaft, match: float) -> None:
+    """Coast to rest without current, a ratchet holding the spring, until a breaker closes or time is over."""
+    p, s, e = shaft.p, shaft.s, shaft.e
+    for _ in range(100_000):
+        if not is_cut(s) or (s[at.T] >= match and s[at.W] <= 0.0):
+            break
+        most = 0.1 if s[at.W] > 0.0 else match - s[at.T]
+        step_while_cut(p, shaft.table, s, e, True, min(most, 1.0), shaft.kept)
+        shaft.note()
 
 
 def _step(p: FloatArray, table: FloatArray, s: FloatArray, left: float) -> tuple[float, float]:
@@ -292,8 +360,9 @@ def _step(p: FloatArray, table: FloatArray, s: FloatArray, left: float) -> tuple
     return time_for_angle(start, final, tau, left), left
 
 
-def _stop(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, drive: Drive) -> None:
+def _stop(shaft: _Shaft, drive: Drive) -> None:
     """Brake the shaft; a self-locking train stops it by itself."""
+    p, s, e = shaft.p, shaft.s, shaft.e
     p[at.DRAG] = drive.wheel.friction
     if drive.train.back_efficiency <= 0:
         rotors = drive.motors * drive.motor.rotor_inertia * drive.train.ratio**2
@@ -302,18 +371,18 @@ def _stop(p: FloatArray, table: FloatArray, s: FloatArray, e: FloatArray, drive:
     for _ in range(10_000):
         if s[at.W] <= 1e-9:
             break
-        at.slow_down(p, table, s, e, 0.1)
+        _idle(shaft, 0.1)
 
 
-def _rest(
-    p: FloatArray,
-    table: FloatArray,
-    s: FloatArray,
-    e: FloatArray,
-    until: float,
-    coarse: float,
-    friction: float,
-) -> None:
-    p[at.DRAG] = friction
-    while until - s[at.T] > 1e-9:
-        at.run_free(p, table, s, e, min(coarse, until - s[at.T]))
+def _idle(shaft: _Shaft, most: float) -> None:
+    if is_cut(shaft.s):
+        step_while_cut(shaft.p, shaft.table, shaft.s, shaft.e, False, most, shaft.kept)
+    else:
+        step_until_cut(shaft.p, shaft.table, shaft.s, shaft.e, 0.0, at.BRAKED, most, shaft.kept)
+
+
+def _rest(shaft: _Shaft, until: float, coarse: float) -> None:
+    shaft.p[at.DRAG] = shaft.friction
+    while until - shaft.s[at.T] > 1e-9:
+        _idle(shaft, min(coarse, until - shaft.s[at.T]))
+        shaft.note()

@@ -17,6 +17,7 @@ from shotwright.base.errors import BadFile, BadInput, ProjectProblem
 from shotwright.base.toml_tables import Section, parse_toml, raise_problems, read_text
 from shotwright.game.reading import game_from_text
 from shotwright.launcher.reading import launchers_from_text, split_launchers
+from shotwright.powertrain.drive_file import drive_from_text
 from shotwright.store import connection as database
 from shotwright.store.crew_files import CREW_FILES, CrewFile
 from shotwright.store.project_file import ProjectFile
@@ -25,12 +26,13 @@ from shotwright.store.toml_text import choices_text, prototypes_text, toml_strin
 from shotwright.trials.reading import prototypes_from_text, trials_from_text
 from shotwright.trials.records import Prototype, Shot, Trial
 
-FORMAT = 4  # 2 added launchers.toml, 3 what was measured on a video, 4 the files kept whole
+FORMAT = 5  # 2 added launchers.toml, 3 what was measured on a video, 4 the files kept whole, 5 the drives
 FILES = (
     "project.toml",
     "game.toml",
     "prototypes.toml",
     "launchers.toml",
+    "drive-1.toml",
     "trials.toml",
     "shots.csv",
     "choices.toml",
@@ -59,6 +61,8 @@ class FolderContent:
         TOML of the launchers as the crew wrote it.
     crew_files : dict
         Text of each file that is kept whole, by its kind.
+    drives : tuple of str
+        TOML of each drive as the crew wrote it, in the order of their files.
     choices : tuple of dict
         The oldest first.
     facts : dict
@@ -78,6 +82,7 @@ class FolderContent:
     journal: tuple[tuple[datetime.datetime, str], ...]
     launchers: str | None = None
     crew_files: dict[str, str] = field(default_factory=dict)
+    drives: tuple[str, ...] = ()
 
 
 def export_folder(project: ProjectFile, folder: Path | str) -> tuple[Path, ...]:
@@ -108,6 +113,7 @@ def export_folder(project: ProjectFile, folder: Path | str) -> tuple[Path, ...]:
         "game.toml": project.game_text(),
         "prototypes.toml": prototypes_text(project.prototypes()),
         "launchers.toml": "".join(text for _, text in project.launcher_texts()) or None,
+        **{f"drive-{i}.toml": text for i, (_, text) in enumerate(project.drive_texts(), 1)},
         "trials.toml": trials_text(project.trials()),
         "shots.csv": shots_text(project.shots()),
         "choices.toml": choices_text(project.choices()),
@@ -123,6 +129,8 @@ def export_folder(project: ProjectFile, folder: Path | str) -> tuple[Path, ...]:
             raise ProjectProblem(
                 f"{folder}: holds {foreign[0]}, but is no exported project; name another folder"
             )
+        # Numbers behind those of the project are of an earlier export.
+        texts |= {path.name: None for path in _drive_files(folder) if path.name not in texts}
         for name, text in texts.items():
             if text is None:
                 (folder / name).unlink(missing_ok=True)
@@ -161,6 +169,8 @@ def import_folder(folder: Path | str, path: Path | str, overwrite: bool = False)
             project.put_prototypes(content.prototypes)
             if content.launchers is not None:
                 project.put_launchers(content.launchers)
+            for text in content.drives:
+                project.put_drive(text)
             project.put_trials(content.trials)
             project.add_shots(content.shots)
             for choice in content.choices:
@@ -219,6 +229,7 @@ def read_folder(folder: Path | str) -> FolderContent:
     prototypes = part("prototypes.toml", prototypes_from_text)
     built = names_of("prototypes", prototypes)
     launchers = part("launchers.toml", lambda text: _checked_launchers(text, built))
+    drives = [part(path.name, partial(_checked_drive, path.name)) for path in _drive_files(folder)]
     trials = part("trials.toml", lambda text: trials_from_text(text, "trials.toml", built))
     fired = names_of("trials", trials)
     shots = part("shots.csv", lambda text: shots_from_text(text, "shots.csv", fired))
@@ -239,7 +250,16 @@ def read_folder(folder: Path | str) -> FolderContent:
         journal or (),
         launchers,
         {kind: text for kind, text in kept.items() if text is not None},
+        tuple(text for text in drives if text is not None),
     )
+
+
+def _drive_files(folder: Path) -> list[Path]:
+    """List drive-1.toml, drive-2.toml and so on, up to the first that is not there."""
+    found: list[Path] = []
+    while (path := folder / f"drive-{len(found) + 1}.toml").exists():
+        found.append(path)
+    return found
 
 
 def _read_exact(path: Path) -> str:
@@ -284,6 +304,11 @@ def _checked_launchers(text: str, prototypes: Sequence[str] | None) -> str:
 
 def _checked(one: CrewFile, text: str) -> str:
     one.check(text, one.file_name)
+    return text
+
+
+def _checked_drive(file_name: str, text: str) -> str:
+    drive_from_text(text, file_name)
     return text
 
 

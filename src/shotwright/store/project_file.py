@@ -14,7 +14,7 @@ from shotwright.game.reading import game_from_text
 from shotwright.game.records import Game
 from shotwright.launcher.description import Described
 from shotwright.launcher.reading import launchers_from_text, split_launchers
-from shotwright.store.kept import Kept
+from shotwright.store.drives import WithDrives
 from shotwright.store.open_file import now
 from shotwright.store.rows import (
     FROM_VIDEO,
@@ -39,7 +39,7 @@ _LAUNCHERS_SINCE = 2  # version of the tables that first held launchers
 _VIDEO_SINCE = 3  # ... and what was measured on a video
 
 
-class ProjectFile(Kept):
+class ProjectFile(WithDrives):
     """An open project; a context manager. Every change is on the disk when its call returns.
 
     Make one with :meth:`create` or :meth:`open`.

@@ -97,4 +97,11 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
             text text not null
         ) strict""",
     ),
+    (
+        """create table drives (
+            number integer primary key,
+            name text not null unique,
+            text text not null
+        ) strict""",
+    ),
 )

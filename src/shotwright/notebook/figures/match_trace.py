@@ -55,14 +55,20 @@ class TracePanel:
 
 
 def match_trace(
-    time: FloatArray, panels: Sequence[TracePanel], *, key: str, width: float, title: str
+    time: FloatArray,
+    panels: Sequence[TracePanel],
+    *,
+    key: str,
+    width: float,
+    title: str,
+    along: str = "time [s]",
 ) -> Drawing:
-    """Draw panels over one time axis.
+    """Draw panels over one axis of time, or of angle.
 
     Parameters
     ----------
     time : ndarray, shape (n,)
-        Rising; two rows may share a time where something jumps. [s]
+        Rising; two rows may share a time where something jumps. In the unit of `along`.
     panels : sequence of TracePanel
         From the top.
     key : str
@@ -71,6 +77,8 @@ def match_trace(
         Width of the box. [px]
     title : str
         Short.
+    along : str
+        What the axis shows, with its unit in brackets.
 
     Returns
     -------
@@ -85,12 +93,12 @@ def match_trace(
         legend.append(LegendEntry("ready speed, or limit", "ink", dash="2 3"))
     top = chart.legend_height(legend, width - chart.LEFT) + 6
     bottom = top + len(panels) * _PANEL + (len(panels) - 1) * _GAP
-    drawing = Drawing(key, width, bottom + chart.BELOW, title, _describe(time, panels))
+    drawing = Drawing(key, width, bottom + chart.BELOW, title, _describe(time, panels, along))
     chart.draw_legend(drawing, chart.LEFT, 0, legend, width - chart.LEFT)
     for i, panel in enumerate(panels):
         last = i == len(panels) - 1
         frame = _frame(time, panel, top + i * (_PANEL + _GAP), width)
-        chart.draw_axes(drawing, frame, "time [s]" if last else "", panel.label)
+        chart.draw_axes(drawing, frame, along if last else "", panel.label)
         with drawing.clipped(frame.left, frame.top, frame.width, frame.height):
             for _, value in panel.limits:
                 drawing.line([frame.at(frame.x_low, value), frame.at(frame.x_high, value)], "ink", dash="2 3")
@@ -135,11 +143,12 @@ def _thinned(time: FloatArray, values: FloatArray) -> FloatArray:
     return points[sorted(kept)]
 
 
-def _describe(time: FloatArray, panels: Sequence[TracePanel]) -> str:
+def _describe(time: FloatArray, panels: Sequence[TracePanel], along: str) -> str:
     parts = [
         f"{curve.name} {curve.values.min():.3g} to {curve.values.max():.3g}, {curve.values[-1]:.3g} at the "
         f"end ({panel.label})"
         for panel in panels
         for curve in panel.curves
     ]
-    return f"Over {time[-1] - time[0]:.0f} s, predicted: {'; '.join(parts)}."
+    unit = along.partition("[")[2].rstrip("]")
+    return f"Over {time[-1] - time[0]:.0f} {unit}, predicted: {'; '.join(parts)}."

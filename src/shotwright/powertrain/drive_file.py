@@ -7,13 +7,15 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from shotwright.base.errors import BadInput
-from shotwright.base.toml_tables import Section, parse_toml, raise_problems, read_text
+from shotwright.base.toml_tables import Section, check_unique, parse_toml, raise_problems, read_text
 from shotwright.powertrain.drive_loads import Limits
 from shotwright.powertrain.motor import Motor
 from shotwright.powertrain.motor_fit import MotorFit
-from shotwright.powertrain.reading_parts import motor_from, numbers_of, stage_from, supply_from
+from shotwright.powertrain.reading_parts import motor_from, stage_from, supply_from
+from shotwright.powertrain.supply import Supply
 from shotwright.powertrain.train import Train
 from shotwright.powertrain.wheel_duty import STOPS, Burst, Drive, Duty, Stop, Wheel, ball_inertia
+from shotwright.powertrain.winding_file import Winding, read_winding
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,11 +27,15 @@ class DriveFile:
     name : str
         What the crew calls it.
     motors : tuple of Motor
-        Kinds that it names; the first drives the wheel.
-    drive : Drive
-        As built.
-    duty : Duty
-        Of the match.
+        Kinds that it names; the first drives the wheel, or winds.
+    supply : Supply
+        What feeds them.
+    wheel : Drive, optional
+        With its wheel, as built.
+    duty : Duty, optional
+        Of the match, for the wheel.
+    winding : Winding, optional
+        The piston that is wound.
     teeth : tuple of int
         Tooth counts owned.
     stages : int
@@ -50,8 +56,10 @@ class DriveFile:
 
     name: str
     motors: tuple[Motor, ...]
-    drive: Drive
-    duty: Duty
+    supply: Supply
+    wheel: Drive | None
+    duty: Duty | None
+    winding: Winding | None
     teeth: tuple[int, ...]
     stages: int
     counts: tuple[int, ...]
@@ -60,6 +68,20 @@ class DriveFile:
     limits: Limits
     fits: dict[str, MotorFit]
     notes: tuple[str, ...]
+
+    def needed_wheel(self) -> tuple[Drive, Duty]:
+        """Return the wheel's drive and duty; BadInput when the file describes no wheel."""
+        if self.wheel is None or self.duty is None:
+            raise BadInput(
+                f"{self.name} drives no wheel; describe one in [wheel], or ask for its winding", field="wheel"
+            )
+        return self.wheel, self.duty
+
+    def needed_winding(self) -> Winding:
+        """Return the piston that is wound; BadInput when the file describes none."""
+        if self.winding is None:
+            raise BadInput(f"{self.name} winds no piston; describe it in [winding]", field="winding")
+        return self.winding
 
 
 def read_drive_file(path: Path) -> DriveFile:
@@ -80,31 +102,71 @@ def read_drive_file(path: Path) -> DriveFile:
     BadInput
         All that is wrong in it.
     """
+    return drive_from_text(read_text(path), path.name)
+
+
+def drive_from_text(text: str, file_name: str = "drive.toml") -> DriveFile:
+    """Read the text of a drive file; parameters and errors as :func:`read_drive_file`."""
     problems: list[BadInput] = []
-    top = Section(parse_toml(read_text(path), path.name), "", path.name, problems)
-    name = top.text("name", path.stem)
+    top = Section(parse_toml(text, file_name), "", file_name, problems)
+    name = top.text("name", "drive")
     notes: list[str] = []
     fits: dict[str, MotorFit] = {}
-    motors = [motor_from(one, notes, fits) for one in top.sections("motor", required=True)]
+    parts = top.sections("motor", required=True)
+    motors = [motor_from(one, notes, fits) for one in parts]
+    check_unique([(part, one.name) for part, one in zip(parts, motors, strict=True) if one], "motor")
     stages = [stage_from(one) for one in top.sections("stage")]
     supply = supply_from(top.section("supply"))
-    wheel_part = top.section("wheel")
-    wheel = numbers_of(wheel_part, inertia=("moment of inertia", "0.002 kg m^2", None))
-    friction = wheel_part.quantity("friction", "torque", "0.006 N m", 0.0, least=0.0)
-    motors_on = wheel_part.whole("motors", 1) or 1
-    ball = _ball(wheel_part, wheel["inertia"])
-    speed = wheel_part.quantity("speed", "spin", "2400 rpm", above=0.0)
-    wheel_part.finish()
-    duty = _duty(top.section("match"), top.sections("burst", required=True), speed, ball, notes)
-    search = _search(top.section("search", required=False), wheel["inertia"])
+    timing = _timing(top.section("match"), top.sections("burst", required=True), notes)
+    winds = "winding" in top
+    wheel = _wheel(top.section("wheel", required=not winds)) if "wheel" in top or not winds else None
+    wound = read_winding(top.section("winding")) if winds else None
+    search = _search(top.section("search", required=False), wheel.inertia if wheel else 1.0)
     top.finish()
     raise_problems(problems)
     kept_motors = tuple(one for one in motors if one is not None)
-    assert duty is not None
     assert supply is not None
-    kept_stages = tuple(one for one in stages if one is not None)
-    drive = Drive(kept_motors[0], motors_on, Train(kept_stages), supply, Wheel(wheel["inertia"], friction))
-    return DriveFile(name, kept_motors, drive, duty, *search, fits, tuple(notes))
+    assert timing is not None
+    train = Train(tuple(one for one in stages if one is not None))
+    drive = duty = winding = None
+    if wheel is not None:
+        shaft = Wheel(wheel.inertia, wheel.friction)
+        drive = Drive(kept_motors[0], wheel.motors, train, supply, shaft)
+        duty = Duty(
+            wheel.speed,
+            wheel.ball,
+            timing.bursts,
+            timing.length,
+            timing.feed,
+            timing.ready,
+            timing.stop,
+            timing.brake,
+            timing.air,
+        )
+    if wound is not None:
+        shaft = Wheel(wound.inertia, wound.friction)
+        winder = Drive(kept_motors[0], wound.motors, train, supply, shaft)
+        winding = Winding(winder, wound.turn, timing.bursts, timing.length, timing.air, wound.stored)
+    return DriveFile(name, kept_motors, supply, drive, duty, winding, *search, fits, tuple(notes))
+
+
+@dataclass(frozen=True, slots=True)
+class _WheelPart:
+    inertia: float
+    friction: float
+    motors: int
+    speed: float
+    ball: float
+
+
+def _wheel(part: Section) -> _WheelPart:
+    inertia = part.quantity("inertia", "moment of inertia", "0.002 kg m^2", above=0.0)
+    friction = part.quantity("friction", "torque", "0.006 N m", 0.0, least=0.0)
+    motors_on = part.whole("motors", 1) or 1
+    ball = _ball(part, inertia)
+    speed = part.quantity("speed", "spin", "2400 rpm", above=0.0)
+    part.finish()
+    return _WheelPart(inertia, friction, motors_on, speed, ball)
 
 
 def _ball(part: Section, inertia: float) -> float:
@@ -121,7 +183,18 @@ def _ball(part: Section, inertia: float) -> float:
         return math.nan
 
 
-def _duty(part: Section, bursts: list[Section], speed: float, ball: float, notes: list[str]) -> Duty | None:
+@dataclass(frozen=True, slots=True)
+class _Timing:
+    length: float
+    feed: float
+    ready: float
+    stop: Stop
+    brake: float
+    air: float
+    bursts: tuple[Burst, ...]
+
+
+def _timing(part: Section, bursts: list[Section], notes: list[str]) -> _Timing | None:
     before = len(part.problems)
     length = part.quantity("length", "time", "150 s", above=0.0)
     feed = part.quantity("feed", "time", "0.25 s", 0.0, least=0.0)
@@ -138,16 +211,17 @@ def _duty(part: Section, bursts: list[Section], speed: float, ball: float, notes
         every = one.quantity("every", "time", "10 s", math.nan if times == 1 else None, above=0.0)
         one.finish()
         all_bursts += [Burst(start + (i * every if i else 0.0), shots) for i in range(min(times, 10_000))]
-    if len(part.problems) > before or math.isnan(speed + ball):
+    if len(part.problems) > before:
         return None
     kept = tuple(one for one in sorted(all_bursts, key=lambda b: b.start) if one.start < length)
     if len(kept) < len(all_bursts):
         notes.append(f"{len(all_bursts) - len(kept)} bursts begin after the match and are left out.")
     try:
-        return Duty(speed, ball, kept, length, feed, ready, stop, brake, air)
+        Duty(1.0, 0.0, kept, length)
     except BadInput as bad:
         part.problem(bad.problem, bad.field)
         return None
+    return _Timing(length, feed, ready, stop, brake, air, kept)
 
 
 def _search(
