@@ -34,6 +34,8 @@ from shotwright.powertrain.train import Train, all_trains, nearest_trains, stage
 from shotwright.powertrain.wheel_duty import STOPS, Drive, Duty, recovery_time, spin_up
 from shotwright.powertrain.wheel_match import MatchRun, Trace, trace_match
 
+__all__ = ["DriveFile"]  # the shells name it through this door
+
 _RPM = 2 * math.pi / 60
 _SIDE = 720.0  # px
 _MOST_RATIOS = 400  # of a search; more owned gears are thinned evenly

@@ -14,8 +14,8 @@ from shotwright.cli.wording import Column, blocks, table_of
 
 if TYPE_CHECKING:
     from shotwright.bench.drive_results import MatchHeat, MotorTable, NearestTrains, RatioSearch
+    from shotwright.bench.drives import DriveFile
     from shotwright.bench.winding import WindingTable
-    from shotwright.powertrain.drive_file import DriveFile
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 MOTORS = (
