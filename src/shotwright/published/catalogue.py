@@ -6,6 +6,7 @@ from shotwright.published.air_checks import CHECKS as AIR
 from shotwright.published.bounce_checks import CHECKS as BOUNCE
 from shotwright.published.flight_checks import CHECKS as FLIGHT
 from shotwright.published.moving_checks import CHECKS as MOVING
+from shotwright.published.parts_checks import CHECKS as PARTS
 from shotwright.published.piston_checks import CHECKS as PISTONS
 from shotwright.published.powertrain_checks import CHECKS as POWERTRAINS
 from shotwright.published.statistics_checks import CHECKS as STATISTICS
@@ -23,4 +24,5 @@ ALL_CHECKS: tuple[Check, ...] = (
     *PISTONS,
     *POWERTRAINS,
     *STATISTICS,
+    *PARTS,
 )
