@@ -84,7 +84,9 @@ class LauncherForm(Result):
     text : str
         The launcher file as it stands; empty when there is none yet.
     only_text : bool
-        Whether the file says more than the form can hold; then it is changed as text.
+        Whether the file says more than the form can hold, such as a list of wheels.
+    more : bool
+        Whether the file also holds readings of a scale, which the form leaves as they are.
     """
 
     prototype: str
@@ -93,6 +95,7 @@ class LauncherForm(Result):
     fields: tuple[FormField, ...]
     text: str
     only_text: bool
+    more: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,15 +157,21 @@ def launcher_form(project: Path, prototype: str, kind: str = "") -> LauncherForm
         raise BadInput(f"{kind!r} is no kind of launcher; there is: {', '.join(KINDS)}", field="kind")
     if kind != stated:
         known = {}
-    compression = known.get("compression", {})
     return LauncherForm(
         prototype=prototype,
         kinds=kinds,
         kind=kind,
         fields=tuple(_fields(kind, known)),
         text=text,
-        only_text=stated not in ("", *kinds) or "closing" in compression or "modulus" in compression,
+        only_text=stated not in ("", *kinds),
+        more=_measured(known),
     )
+
+
+def _measured(known: Mapping[str, Any]) -> bool:
+    """Whether readings, or its stuff, tell the squeeze in place of the form's three numbers."""
+    held = known.get("compression", {})
+    return "closing" in held or "modulus" in held
 
 
 def _fields(kind: str, known: Mapping[str, Any]) -> list[FormField]:
@@ -201,7 +210,7 @@ def _fields(kind: str, known: Mapping[str, Any]) -> list[FormField]:
                     one.name, meta["words"], quantity, example, needed, meta["role"] == "setting", (), **parts
                 )
             )
-        elif "compression" in one.metadata:
+        elif "compression" in one.metadata and not _measured(known):
             held = typed if isinstance(typed, dict) else {}
             found += [
                 FormField(
@@ -236,7 +245,7 @@ def preview(
     kind : str
         Kind of launcher.
     typed : mapping of str to str
-        By field: ``"stroke.value"``, ``"stroke.sd"``, ``"action"``, ...
+        By field: ``"stroke.value"``, ``"stroke.sd"``, ``"action"``, ...; or the whole file as ``"text"``.
     width : float
         Room for the drawing. [px]
 
@@ -254,7 +263,8 @@ def preview(
         game = file.game()
     if game is None:
         raise BadInput("this project has no game yet, so there is no ball to throw", field="game")
-    (described,) = launchers_from_text(typed_text("", prototype, kind, typed), "form")
+    text = typed.get("text") or typed_text(_text_of(project, prototype), prototype, kind, typed)
+    described = launchers_from_text(text, "form")[0]
     release = predict_release(
         flight_model(game.ball, game.weather), described, np.random.default_rng([SEED, 0])
     )
@@ -323,7 +333,7 @@ def typed_text(before: str, prototype: str, kind: str, typed: Mapping[str, str])
         tables = tomlkit.aot()
         tables.append(table)
         document["launcher"] = tables
-    for one in _fields(kind, {}):
+    for one in _fields(kind, table.unwrap() if _measured(table) else {}):
         _write(table, one, {key: typed.get(_key(one, key), "").strip() for key in PARTS})
     return tomlkit.dumps(document)
 

@@ -14,15 +14,16 @@ function begin() {
   const faults = (place, data) => place.replaceChildren(...(data.messages || [data.message]).map(text => line("li", text.replace(/^form, \[\[launcher\]\] 1 "[^"]*",? ?/, ""))));
 
   const look = latest(async () => {
-    if ([...form.querySelectorAll(".amount, .field")].some(box => box.querySelector(".needed") && !box.querySelector("input, select").value.trim())) return;
-    const { ok, data } = await post(`/prototypes/look?width=${byId("drawing").clientWidth}`, new FormData(form));
-    if (!ok) { faults(byId("faults"), data); return; }
-    byId("faults").replaceChildren();
+    if (form && [...form.querySelectorAll(".amount, .field")].some(box => box.querySelector(".needed") && !box.querySelector("input, select").value.trim())) return;
+    const { ok, data } = await post(`/prototypes/look?width=${byId("drawing").clientWidth}`, new FormData(form || byId("launcher-text")));
+    const wrong = byId("faults") || byId("text-faults");
+    if (!ok) { faults(wrong, data); return; }
+    wrong.replaceChildren();
     byId("drawing").innerHTML = data.drawing_svg;
     byId("release").replaceChildren(...data.words.map(text => line("p", text)), ...data.cautions.map(text => line("p", text, "caution")));
   });
   let pause;
-  form?.addEventListener("input", () => { clearTimeout(pause); pause = setTimeout(look, 250); });
+  (form || byId("launcher-text")).addEventListener("input", () => { clearTimeout(pause); pause = setTimeout(look, 250); });
   form?.addEventListener("submit", async event => {
     event.preventDefault();
     const { ok, data } = await post("/prototypes/save", new FormData(form));
@@ -44,5 +45,5 @@ function begin() {
     const room = byId("predicted"), { ok, data } = await ask(`/prototypes/predicted?${new URLSearchParams({ prototype, width: room.clientWidth })}`);
     if (ok) room.innerHTML = data; else notice(data.message, 8);
   });
-  if (form) look();
+  look();
 }
