@@ -33,19 +33,19 @@ def star(draw: st.DrawFn, low: float = 0.01, high: float = 0.05) -> Loop:
 
 
 def test_a_circle_has_the_area_and_length_of_a_circle() -> None:
-    # Chord error e takes 8 e/(3 r)... less than 2 e/r of the area: closed form of a regular polygon.
+    # Closed form of a regular polygon; chords that stray by e leave out 4 e/(3 r) of the area at most.
     loop = circle((0.01, -0.02), 0.015)
     count = len(loop.points)
     assert loop.area_m2 == pytest.approx(count / 2 * 0.015**2 * math.sin(2 * math.pi / count), rel=1e-12)
-    assert loop.area_m2 == pytest.approx(math.pi * 0.015**2, rel=1e-4)
-    assert loop.length_m == pytest.approx(2 * math.pi * 0.015, rel=1e-4)
+    assert loop.area_m2 == pytest.approx(math.pi * 0.015**2, rel=4 * 2e-6 / (3 * 0.015))
+    assert loop.length_m == pytest.approx(2 * math.pi * 0.015, rel=4 * 2e-6 / (3 * 0.015))
 
 
 @pytest.mark.parametrize("radius", [0.0001, 0.003, 0.5])
 def test_the_chord_strays_no_further_than_it_may(radius: float) -> None:
     points = arc((0.0, 0.0), radius, 0.3, 2.7)
     middle = np.hypot(*(0.5 * (points[1:] + points[:-1])).T)
-    assert radius - middle.min() <= 0.5e-6 * (1 + 1e-9)
+    assert radius - middle.min() <= 2e-6 * (1 + 1e-9)
 
 
 @given(star(), st.floats(-3, 3), st.floats(-1, 1), st.floats(-1, 1))
@@ -61,11 +61,11 @@ def test_area_is_kept_when_a_loop_is_moved_and_agrees_with_shapely(
 @pytest.mark.parametrize("kerf", [0.0001, 0.0002, 0.001])
 def test_kerf_follows_steiner_for_a_convex_piece_and_its_hole(kerf: float) -> None:
     # Steiner's formula: a convex loop grown by d gains L d + pi d^2; shrinking a rectangle is exact.
-    # The round of a corner is drawn by chords that stray 0.1 micrometre at most.
+    # The round of a corner is drawn by chords that stray 0.2 micrometres at most.
     part = Drawing((rectangle(0.1, 0.06),), TITLE, (rectangle(0.02, 0.01, (0.03, 0.02)),))
     cut, d = with_kerf(part, kerf), kerf / 2
     assert cut.outers[0].area_m2 == pytest.approx(
-        0.006 + 0.32 * d + math.pi * d * d, abs=2 * math.pi * d * 1e-7
+        0.006 + 0.32 * d + math.pi * d * d, abs=2 * math.pi * d * 2e-7
     )
     assert cut.holes[0].area_m2 == pytest.approx((0.02 - kerf) * (0.01 - kerf), rel=1e-9)
     assert cut.title.kerf_m == kerf
@@ -77,8 +77,8 @@ def test_kerf_follows_steiner_for_a_convex_piece_and_its_hole(kerf: float) -> No
 def test_the_cut_line_runs_half_a_kerf_outside_the_part(loop: Loop, kerf: float) -> None:
     cut = with_kerf(Drawing((loop,), TITLE), kerf)
     away = [Polygon(loop.points).exterior.distance(point) for point in _points(cut.outers[0])]
-    assert min(away) == pytest.approx(kerf / 2, abs=0.2e-6)
-    assert max(away) == pytest.approx(kerf / 2, abs=0.2e-6)
+    assert min(away) == pytest.approx(kerf / 2, abs=0.3e-6)
+    assert max(away) == pytest.approx(kerf / 2, abs=0.3e-6)
 
 
 def _points(loop: Loop) -> list[object]:
@@ -117,18 +117,19 @@ def test_repeated_points_are_dropped_where_asked() -> None:
 
 def test_bores_have_the_area_of_their_closed_forms() -> None:
     r = 0.004
+    missing = 4 * 2e-6 / (3 * r)  # what chords leave out of a disc
     (plain,) = hub_loops(Hub(2 * r))
-    assert plain.area_m2 == pytest.approx(math.pi * r * r, rel=3e-4)
+    assert plain.area_m2 == pytest.approx(math.pi * r * r, rel=missing)
     # Circle less the segment beyond the flat: r^2 (a - sin a cos a) with cos a = (across - r)/r.
     (d_bore,) = hub_loops(Hub(2 * r, Flat(0.007)))
     a = math.acos(0.75)
-    assert d_bore.area_m2 == pytest.approx(math.pi * r * r - r * r * (a - math.sin(a) * 0.75), rel=3e-4)
+    assert d_bore.area_m2 == pytest.approx(math.pi * r * r - r * r * (a - math.sin(a) * 0.75), rel=missing)
     # Slot beyond the round: width x depth plus the sliver between chord and round.
     (keyed,) = hub_loops(Hub(2 * r, Keyway(0.002, 0.001)))
     h = math.asin(0.25)
     sliver = r * r * (h - math.sin(h) * math.cos(h))
     top = 0.002 * (r + 0.001 - r * math.cos(h))
-    assert keyed.area_m2 == pytest.approx(math.pi * r * r - sliver + top, rel=3e-4)
+    assert keyed.area_m2 == pytest.approx(math.pi * r * r - sliver + top, rel=missing)
 
 
 def test_bolts_stand_evenly_on_their_circle() -> None:

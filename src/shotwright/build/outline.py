@@ -17,7 +17,8 @@ from shotwright.base.errors import BadInput
 
 FloatArray = NDArray[np.float64]
 
-CHORD = 0.5e-6  # m; largest distance between a curve and the chords that stand for it
+CHORD = 2e-6  # m; largest distance between a curve and the chords that stand for it
+FINE = 0.1e-6  # m; the same where the cut line is moved by the kerf
 SAME_POINT = 1e-9  # m; nearer points are one
 LARGEST = 10.0  # m; no sheet is larger, so it is a slip of the unit
 
@@ -311,8 +312,8 @@ def _offset(loop: Loop, by: float, what: str) -> Loop:
     from shapely.geometry import Polygon
 
     # Millimetres inside: the offset works on a grid of doubles that suits numbers near 1.
-    quarter = max(math.ceil(math.pi / (4 * _half_step(abs(by), CHORD / 5))), 8)
-    grown = Polygon(1000 * loop.points).buffer(1000 * by, quad_segs=quarter)
+    quarter = max(math.ceil(math.pi / (4 * _half_step(abs(by), FINE))), 8)
+    grown = Polygon(1000 * loop.points).buffer(1000 * by, quad_segs=quarter).simplify(1000 * FINE)
     if grown.is_empty or grown.geom_type != "Polygon":
         cure = "it closes" if grown.is_empty else "it falls into several"
         raise BadInput(f"a {what} is too small for a kerf of {2000 * abs(by):g} mm: {cure}", field="kerf")
@@ -383,6 +384,8 @@ def _apart(shapes: list[object], what: str, part: str) -> None:
     """Refuse two shapes that meet."""
     from shapely import STRtree
 
+    if len(shapes) < 2:
+        return
     first, second = STRtree(shapes).query(shapes, predicate="intersects")
     for one, other in zip(first, second, strict=True):
         if one < other:
