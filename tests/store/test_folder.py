@@ -19,6 +19,14 @@ from shotwright.trials.records import Prototype, Shot, Trial
 
 EXAMPLES = Path(__file__).parents[2] / "docs" / "examples"
 GAME = (EXAMPLES / "game.toml").read_text(encoding="utf-8")
+PARTS = """# for Friday
+[[part]]
+name = "plate \\"A\\" ü"
+kind = "hub-plate"
+date = 2026-01-17
+[part.inputs]
+bore = "8 mm"
+"""
 MATCH = (EXAMPLES / "match.toml").read_text(encoding="utf-8")
 
 YARD = Path(__file__).parents[2] / "src" / "shotwright" / "bench" / "yard"
@@ -52,6 +60,7 @@ def fill(project):
     project.put_launchers((EXAMPLES / "launchers.toml").read_text(encoding="utf-8"))
     project.put_crew_file("match", MATCH)
     project.put_drive(DRIVE)
+    project.put_crew_file("parts", PARTS)
     project.put_trials(
         [Trial("low", "twin roller", date=datetime.date(2026, 1, 17)), Trial("wall", "catapult")]
     )

@@ -16,6 +16,7 @@ from shotwright.base.progress import Progress, silent
 from shotwright.bench.choosing import latest_choice, rank
 from shotwright.bench.evidence import SEED, dispersion_of, hits_of
 from shotwright.bench.paper_pages import paper_pages
+from shotwright.bench.part_pages import part_pages
 from shotwright.bench.results import Decision, HitTable, WrittenFiles
 from shotwright.bench.workbook import Workbook, load, opened
 from shotwright.choice.decision import RecordedChoice
@@ -166,6 +167,7 @@ def notebook_content(
         testing_words=(*_testing(decision), *(() if still else table.words)),
         truth=truth_rows(table, truth),
         on_paper=paper_pages(book, seed=seed, progress=scaled(0.7, 0.25)),
+        parts=part_pages(book),
     )
 
 

@@ -64,6 +64,7 @@ SECTIONS: dict[str, dict[str, Verb]] = {
     },
     "Make parts": {
         "plate": Verb("parts:plate", "Draw a hub plate, a wheel disc or a hood's side plate, ready to cut."),
+        "parts": Verb("parts:parts", "List the parts that the project keeps; make one again, or remove it."),
     },
     "Decide and show": {
         "choose": Verb("choosing:choose", "Rank the prototypes; record the choice and its reason."),

@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING
 import click
 
 from shotwright.base.errors import BadInput
-from shotwright.cli.shell import json_option, show, text_width
+from shotwright.cli.shell import Function, find_project, json_option, project_option, show, text_width
 from shotwright.cli.tables import paragraphs, table
 from shotwright.cli.wording import blocks
 
 if TYPE_CHECKING:
+    from shotwright.bench.kept_parts import PartList
     from shotwright.bench.part_kinds import Field
     from shotwright.bench.parts import MadePart
 
@@ -56,26 +57,91 @@ def _field_option(asked: Field) -> Callable[[Callable[..., None]], Callable[...,
     )
 
 
+def _files(command: Function) -> Function:
+    """Options that say where a part is written."""
+    file = click.Path(path_type=Path)
+    for option in (
+        click.option(
+            "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="For a PDF."
+        ),
+        click.option("--picture", type=file, metavar="FILE", help="Write it as the notebook shows it, SVG."),
+        click.option(
+            "--out",
+            "outs",
+            type=file,
+            multiple=True,
+            metavar="FILE",
+            help="Write it: .dxf, .svg, .pdf (1:1 on paper) or .stl. May be given several times.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
 def _shared(run: Callable[..., None]) -> Callable[..., None]:
     """Options that every part has."""
+    file = click.Path(path_type=Path)
     for option in (
         json_option,
+        click.option("--keep", metavar="NAME", help="Keep what was typed in the project, under this name."),
+        click.option(
+            "--project", type=file, metavar="FILE", envvar="SHOTWRIGHT_PROJECT",
+            help="Project whose name goes on the drawing, and that keeps the part.",
+        ),
+        _files,
         click.option("--date", "made_on", metavar="DATE", help="On the drawing; today when left out."),
         click.option("--name", default="", metavar="WORDS", help="What you call the part."),
-    ):
+    ):  # fmt: skip
         run = option(run)
     return run
 
 
 def _runner(kind: str) -> Callable[..., None]:
-    def run(*, name: str, made_on: str | None, as_json: bool, **typed: str | None) -> None:
+    def run(
+        *,
+        name: str,
+        made_on: str | None,
+        outs: tuple[Path, ...],
+        picture: Path | None,
+        paper: str,
+        project: Path | None,
+        keep: str | None,
+        as_json: bool,
+        **typed: str | None,
+    ) -> None:
+        from shotwright.bench.kept_parts import keep_part
         from shotwright.bench.parts import make_part
+        from shotwright.bench.workbook import read_workbook
 
+        file = find_project(project) if project is not None or keep is not None else None
         inputs = {key: value for key, value in typed.items() if value is not None}
-        made = make_part(kind, _with_files(kind, inputs), name=name, date=day(made_on))
-        show(made, as_json, part_words)
+        made = make_part(
+            kind,
+            _with_files(kind, inputs),
+            name=name or keep or "",
+            project=read_workbook(file).name if file else "",
+            date=day(made_on),
+        )
+        done = _written(made, outs, picture, paper)
+        if keep is not None and file is not None:
+            done.append(keep_part(file, made, keep, date=day(made_on)))
+        show(made, as_json, lambda made: blocks(part_words(made), "\n".join(done)))
 
     return run
+
+
+def _written(made: MadePart, outs: tuple[Path, ...], picture: Path | None, paper: str) -> list[str]:
+    """Write the files asked for; a line for each."""
+    from shotwright.bench.part_files import write_part
+
+    done = [f"Wrote {file}." for file in write_part(made, outs, paper=paper)]
+    if picture is not None:
+        from shotwright.bench.drives import write_picture
+        from shotwright.bench.part_pages import part_svg
+
+        write_picture(part_svg(made), picture)
+        done.append(f"Wrote {picture}.")
+    return done
 
 
 def _with_files(kind: str, inputs: dict[str, str]) -> dict[str, str]:
@@ -128,3 +194,43 @@ def plate(context: click.Context) -> None:
 
 for _kind, _typed in (("hub-plate", "hub"), ("wheel-disc", "wheel"), ("hood-plate", "hood")):
     plate.add_command(part_command(_kind, _typed))
+
+
+@click.command()
+@click.argument("part", metavar="[NAME]", required=False)
+@click.option("--remove", is_flag=True, help="Remove it from the project.")
+@_files
+@project_option
+@json_option
+def parts(
+    part: str | None,
+    remove: bool,
+    outs: tuple[Path, ...],
+    picture: Path | None,
+    paper: str,
+    project: Path,
+    as_json: bool,
+) -> None:
+    """List the parts that the project keeps; with NAME, make one again, write it, or remove it."""
+    from shotwright.bench.kept_parts import kept_part, list_parts, remove_part
+
+    if part is None:
+        if remove or outs or picture:
+            raise click.UsageError("say which part: shotwright parts NAME ...")
+        show(list_parts(project), as_json, list_words)
+        return
+    if remove:
+        if outs or picture:
+            raise click.UsageError("--remove writes nothing; write the part first")
+        show(remove_part(project, part), as_json, list_words)
+        return
+    made = kept_part(project, part)
+    done = _written(made, outs, picture, paper)
+    show(made, as_json, lambda made: blocks(part_words(made), "\n".join(done)))
+
+
+def list_words(found: PartList) -> str:
+    """Write the list and what was done."""
+    rows = [[one.name, one.kind, one.date.isoformat(), f"{len(one.inputs)} typed"] for one in found.parts]
+    listed = table(["part", "kind", "kept on", "fields"], rows, text_width()) if rows else ""
+    return blocks(paragraphs(found.words, text_width()), listed)

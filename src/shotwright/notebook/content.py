@@ -23,6 +23,7 @@ from shotwright.notebook.evidence import (
     WindowSlice,
 )
 from shotwright.notebook.on_paper import PaperPage
+from shotwright.notebook.parts import PartPage
 from shotwright.trials.records import Origin, Prototype
 
 __all__ = [
@@ -297,6 +298,8 @@ class NotebookContent:
         Only for simulated data.
     on_paper : tuple of PaperPage
         Prototypes that a launcher file describes.
+    parts : tuple of PartPage
+        Parts that the crew cuts or prints.
     """
 
     project_name: str
@@ -320,6 +323,7 @@ class NotebookContent:
     testing_words: tuple[str, ...] = ()
     truth: tuple[TruthRow, ...] = ()
     on_paper: tuple[PaperPage, ...] = ()
+    parts: tuple[PartPage, ...] = ()
 
     @property
     def simulated(self) -> bool:

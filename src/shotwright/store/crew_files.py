@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from shotwright.build.orders import orders_from_text
 from shotwright.match.reading import match_from_text
 
 
@@ -36,6 +37,7 @@ class CrewFile:
 
 CREW_FILES: dict[str, CrewFile] = {
     "match": CrewFile("match.toml", "match plans", ("plan",), match_from_text),
+    "parts": CrewFile("parts.toml", "parts", ("part",), orders_from_text),
 }
 
 

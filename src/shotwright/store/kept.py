@@ -21,7 +21,9 @@ class Kept(OpenFile):
             return {}  # an older file that was opened to be read only
         return {str(kind): str(text) for kind, text in self._rows("select kind, text from crew_files")}
 
-    def put_crew_file(self, kind: str, text: str, file_name: str | None = None) -> None:
+    def put_crew_file(
+        self, kind: str, text: str, file_name: str | None = None, note: str | None = None
+    ) -> None:
         """Keep the text of a file; it replaces the one of its kind.
 
         Parameters
@@ -32,6 +34,8 @@ class Kept(OpenFile):
             Kept as it is, comments and all.
         file_name : str, optional
             How messages name the file.
+        note : str, optional
+            What the journal says instead of "... set".
 
         Raises
         ------
@@ -44,7 +48,7 @@ class Kept(OpenFile):
         sql = "insert into crew_files values (?, ?) on conflict (kind) do update set text = excluded.text"
         with self.transaction():
             self._live().execute(sql, (kind, text))
-            self._note(f"{one.what} set")
+            self._note(note or f"{one.what} set")
 
     def get_fact(self, key: str) -> Any:
         """Return plain data that was kept under `key`; None when there is none."""

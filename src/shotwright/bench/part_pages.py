@@ -1,0 +1,92 @@
+"""Parts as pages of the notebook, and as a picture."""
+
+from __future__ import annotations
+
+from shotwright.base.errors import BadInput
+from shotwright.bench.kept_parts import all_made
+from shotwright.bench.part_kinds import fields_of, part_kind
+from shotwright.bench.parts import MadePart
+from shotwright.bench.workbook import Workbook
+from shotwright.build.orders import KeptOrder
+from shotwright.notebook.figures.part_picture import part_picture
+from shotwright.notebook.parts import PartPage
+
+PICTURE = 640.0  # px wide
+_LONGEST = 60  # letters of a value that was typed
+
+
+def part_pages(book: Workbook) -> tuple[PartPage, ...]:
+    """Make every part that a project keeps, as pages of the notebook.
+
+    Parameters
+    ----------
+    book : Workbook
+        The loaded project.
+
+    Returns
+    -------
+    tuple of PartPage
+        One for each, also for one that can't be made any more.
+    """
+    return tuple(_page(order, made) for order, made in all_made(book))
+
+
+def _page(order: KeptOrder, made: MadePart | str) -> PartPage:
+    label, typed = _words_of(order)
+    date = order.date.isoformat()
+    if isinstance(made, str):
+        return PartPage(order.name, label, date, typed, problem=made)
+    return PartPage(
+        order.name,
+        label,
+        date,
+        typed,
+        made.part.rows,
+        made.sheets,
+        made.part.torque,
+        made.part.words,
+        made.part.cautions,
+    )
+
+
+def _words_of(order: KeptOrder) -> tuple[str, tuple[tuple[str, str], ...]]:
+    """Label of the kind, and what was typed by the labels of its fields."""
+    try:
+        kind = part_kind(order.kind)
+    except BadInput:
+        return order.kind, tuple(order.inputs.items())
+    labels = {one.key: one.label for one in fields_of(kind)}
+    return kind.label, tuple((labels.get(key, key), _short(value)) for key, value in order.inputs.items())
+
+
+def _short(value: str) -> str:
+    first, *more = value.splitlines() or [""]
+    shown = first if len(first) <= _LONGEST else first[: _LONGEST - 1] + "…"
+    return f"{shown} … ({len(more) + 1} lines)" if more else shown
+
+
+def part_svg(made: MadePart, *, width: float = PICTURE, key: str = "part") -> str:
+    """Draw a part to scale, as the notebook shows it.
+
+    Parameters
+    ----------
+    made : MadePart
+        The part.
+    width : float
+        Of the picture. [px]
+    key : str
+        Unique on the page.
+
+    Returns
+    -------
+    str
+        SVG.
+
+    Raises
+    ------
+    BadInput
+        The part has nothing to draw.
+    """
+    if not made.sheets and not made.part.torque:
+        raise BadInput(f"{made.name} has no drawing: it is bought, not cut", field="picture")
+    return part_picture(made.sheets, key=key, width=width, torque=made.part.torque, title=made.name).svg()
