@@ -238,7 +238,7 @@ def test_an_earlier_export_is_brought_up_to_date_and_other_files_are_left(folder
         export_folder(project, folder)
 
     assert sorted(contents(folder)) == sorted(
-        {*FILES, "photo.jpg"} - {"game.toml", "launchers.toml", "match.toml", "drive-1.toml"}
+        {*FILES, "photo.jpg"} - {"game.toml", "launchers.toml", "match.toml", "drive-1.toml", "parts.toml"}
     )
 
 
