@@ -63,6 +63,7 @@ SECTIONS: dict[str, dict[str, Verb]] = {
         "map": Verb("maps:floor", "Hit probability over the whole floor, and the best places."),
     },
     "Make parts": {
+        "spring": Verb("springs:spring", "Tell a spring's force, energy and margins, or find one in a list."),
         "plate": Verb("parts:plate", "Draw a hub plate, a wheel disc or a hood's side plate, ready to cut."),
         "parts": Verb("parts:parts", "List the parts that the project keeps; make one again, or remove it."),
     },
