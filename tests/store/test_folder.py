@@ -27,6 +27,7 @@ date = 2026-01-17
 [part.inputs]
 bore = "8 mm"
 """
+ROBOT = (EXAMPLES / "robot.toml").read_text(encoding="utf-8")
 MATCH = (EXAMPLES / "match.toml").read_text(encoding="utf-8")
 
 YARD = Path(__file__).parents[2] / "src" / "shotwright" / "bench" / "yard"
@@ -61,6 +62,7 @@ def fill(project):
     project.put_crew_file("match", MATCH)
     project.put_drive(DRIVE)
     project.put_crew_file("parts", PARTS)
+    project.put_crew_file("robot", ROBOT)
     project.put_trials(
         [Trial("low", "twin roller", date=datetime.date(2026, 1, 17)), Trial("wall", "catapult")]
     )
@@ -238,7 +240,8 @@ def test_an_earlier_export_is_brought_up_to_date_and_other_files_are_left(folder
         export_folder(project, folder)
 
     assert sorted(contents(folder)) == sorted(
-        {*FILES, "photo.jpg"} - {"game.toml", "launchers.toml", "match.toml", "drive-1.toml", "parts.toml"}
+        {*FILES, "photo.jpg"}
+        - {"game.toml", "launchers.toml", "match.toml", "parts.toml", "robot.toml", "drive-1.toml"}
     )
 
 
@@ -283,6 +286,7 @@ SLIPS = [
         "project.toml, format: 9 is newer than this shotwright knows",
     ),
     ("project.toml", "created = ", "created = 1 #", "project.toml, created: 1 is not a time"),
+    ("robot.toml", '"4 in"', '"4"', "robot.toml, [drive-base], wheel_diameter: '4' has no unit"),
     ("match.toml", '"150 s"', '"150 m"', "match.toml, [match], length: '150 m': 'm' is not a unit of time"),
     ("game.toml", 'mass = "130 g"', "mass = 130", "[ball] \"foam ball\", mass: '130' has no unit"),
     (

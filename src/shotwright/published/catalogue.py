@@ -9,6 +9,7 @@ from shotwright.published.moving_checks import CHECKS as MOVING
 from shotwright.published.parts_checks import CHECKS as PARTS
 from shotwright.published.piston_checks import CHECKS as PISTONS
 from shotwright.published.powertrain_checks import CHECKS as POWERTRAINS
+from shotwright.published.robot_checks import CHECKS as ROBOTS
 from shotwright.published.statistics_checks import CHECKS as STATISTICS
 from shotwright.published.table import Check
 from shotwright.published.wheel_checks import CHECKS as WHEELS
@@ -23,6 +24,7 @@ ALL_CHECKS: tuple[Check, ...] = (
     *WHEELS,
     *PISTONS,
     *POWERTRAINS,
+    *ROBOTS,
     *STATISTICS,
     *PARTS,
 )

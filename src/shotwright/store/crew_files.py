@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from shotwright.build.orders import orders_from_text
 from shotwright.match.reading import match_from_text
+from shotwright.robot.reading import SECTIONS, robot_from_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,7 @@ class CrewFile:
 CREW_FILES: dict[str, CrewFile] = {
     "match": CrewFile("match.toml", "match plans", ("plan",), match_from_text),
     "parts": CrewFile("parts.toml", "parts", ("part",), orders_from_text),
+    "robot": CrewFile("robot.toml", "robot", SECTIONS, robot_from_text),
 }
 
 

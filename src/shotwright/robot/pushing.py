@@ -1,0 +1,227 @@
+"""How long a push can be held before a winding is too hot or a protection trips."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from shotwright.base.errors import NoAnswer
+from shotwright.base.plain import Result
+from shotwright.powertrain.pieces import one_node, two_nodes
+from shotwright.robot.drive_base import DriveBase, push
+
+LONGEST = 600.0  # s; no match is longer
+_AIR = 293.15  # K
+
+
+@dataclass(frozen=True, slots=True)
+class HeldPush(Result):
+    """A push against something that does not move.
+
+    Parameters
+    ----------
+    force_n : float
+        Asked for.
+    held_s : float
+        Until the first thing gave way, or the longest time that was followed.
+    ended_by : str
+        What gave way; "nothing" when it can be held on.
+    ends_s : dict
+        When each would have given way by itself; only what does.
+    motor_a, battery_a : float
+        Currents at the start.
+    last_motor_a : float
+        At the end; warm magnets take more.
+    winding_k, case_k : float
+        Temperatures at the end.
+    from_battery_j : float
+        Chemical energy.
+    energy_j : dict
+        Where it went: all of it heat.
+    """
+
+    force_n: float
+    held_s: float
+    ended_by: str
+    ends_s: dict[str, float]
+    motor_a: float
+    battery_a: float
+    last_motor_a: float
+    winding_k: float
+    case_k: float
+    from_battery_j: float
+    energy_j: dict[str, float]
+
+
+def held_push(
+    base: DriveBase,
+    force: float = math.inf,
+    *,
+    longest: float = LONGEST,
+    step: float = 0.1,
+    air: float = _AIR,
+    warm: float | None = None,
+) -> HeldPush:
+    """Hold a push until something gives way, each step exact at fixed temperatures.
+
+    Parameters
+    ----------
+    base : DriveBase
+        The base.
+    force : float
+        Wanted; the most that it can, when it can't do that. [N]
+    longest : float
+        Follow it no longer. [s]
+    step : float
+        [s]
+    air, warm : float
+        Temperature of the air, and of the motors at the start. [K]
+
+    Returns
+    -------
+    HeldPush
+        Time, what ended it, energy books.
+
+    Notes
+    -----
+    The motors stand, so all power becomes heat. The main breaker sees the battery's current, a motor's
+    breaker the part of it that its controller takes, a self-resetting protection the motor's own.
+    """
+    wanted = push(base, wanted=force).force_n
+    motor, supply = base.motor, base.supply
+    winding = case = (air if warm is None else warm) - air
+    drawn, time, books = 0.0, 0.0, dict.fromkeys(_BOOKS, 0.0)
+    guards = _guards(base, air)
+    ends: dict[str, float] = {}
+    first: tuple[float, float] = (0.0, 0.0)
+    current = 0.0
+    while time < longest - 1e-12 and not ends:
+        now = motor.at(air + winding, air + case)
+        level = supply.level - drawn / supply.battery.charge
+        volts, ohms = supply.battery.voltage_at(level), supply.battery.resistance_at(level)
+        own = now.resistance + supply.wiring + _protection(base)
+        per = base.train.efficiency * base.train.ratio * base.motors * now.constant / base.wheel_radius
+        current = motor.free_current + wanted / per
+        left = volts - ohms * supply.other_current
+        most = min(supply.current_limit, left / (own + base.motors * ohms))
+        if current > most * (1 + 1e-12):
+            ends["the motors' force, warm"] = time
+            break
+        heat = base.motors * current**2 * own
+        amps = 2 * heat / (left + math.sqrt(max(left**2 - 4 * ohms * heat, 0.0)))
+        first = (current, amps + supply.other_current) if time == 0.0 else first
+        span = min(step, longest - time)
+        ends |= _trips(guards, time, span, current, amps, base.motors, supply.other_current)
+        hot, warm_case, _ = _warmed(base, winding, case, now.resistance * current**2, span)
+        if air + hot >= motor.limit:
+            # the winding warms almost evenly within one step
+            reached = span * (motor.limit - air - winding) / (hot - winding) if hot > winding else 0.0
+            ends["winding"] = time + max(reached, 0.0)
+        if ends:
+            span = min(ends.values()) - time
+            hot, warm_case, _ = _warmed(base, winding, case, now.resistance * current**2, span)
+        _book(books, volts, ohms, amps, supply.other_current, span)
+        books["windings"] += base.motors * now.resistance * current**2 * span
+        books["wires and protections"] += base.motors * (own - now.resistance) * current**2 * span
+        winding, case, time = hot, warm_case, time + span
+        drawn += (amps + supply.other_current) * span
+    battery = books.pop("battery")
+    ended = min(ends, key=lambda name: ends[name]) if ends else "nothing"
+    return HeldPush(
+        wanted, time, ended, ends, *first, current, air + winding, air + case, battery,
+        {name: joules for name, joules in books.items() if joules},
+    )  # fmt: skip
+
+
+_BOOKS = (
+    "battery",
+    "battery's resistance",
+    "everything else that runs",
+    "windings",
+    "wires and protections",
+)
+
+
+def _protection(base: DriveBase) -> float:
+    return 0.0 if base.motor.protection is None else base.motor.protection.resistance
+
+
+def _warmed(base: DriveBase, winding: float, case: float, heat: float, time: float) -> tuple[float, ...]:
+    part = base.motor.thermal
+    return two_nodes(
+        winding, case, heat, 0.0, time,
+        part.winding_capacity, part.case_capacity, part.winding_to_case, part.case_to_air,
+    )  # fmt: skip
+
+
+def _guards(base: DriveBase, air: float) -> dict[str, list[float]]:
+    """State, limit and time constant of each protection that there is."""
+    found: dict[str, list[float]] = {}
+    for name, one in (
+        ("main breaker", base.supply.main_breaker),
+        ("motor breaker", base.supply.motor_breaker),
+    ):
+        if one is not None:
+            found[name] = [0.0, (one.factor * one.rating) ** 2, one.time_constant]
+    ptc = base.motor.protection
+    if ptc is not None:
+        found["self-resetting protection"] = [0.0, ptc.hold_current(air) ** 2, ptc.time_constant]
+    return found
+
+
+def _trips(
+    guards: dict[str, list[float]],
+    time: float,
+    span: float,
+    motor: float,
+    battery: float,
+    motors: int,
+    other: float,
+) -> dict[str, float]:
+    """Warm the protections for a step; say when those that trip within it do."""
+    into = {
+        "main breaker": (battery + other) ** 2,
+        "motor breaker": (battery / motors) ** 2,
+        "self-resetting protection": motor**2,
+    }
+    found = {}
+    for name, guard in guards.items():
+        state, limit, tau = guard
+        guard[0] = one_node(state, into[name], span, tau)
+        if guard[0] >= limit > state:
+            found[name] = time + tau * math.log((into[name] - state) / (into[name] - limit))
+    return found
+
+
+def _book(books: dict[str, float], volts: float, ohms: float, amps: float, other: float, time: float) -> None:
+    whole = amps + other
+    books["battery"] += volts * whole * time
+    books["battery's resistance"] += ohms * whole**2 * time
+    books["everything else that runs"] += other * (volts - ohms * whole) * time
+
+
+def hold_times(base: DriveBase, forces: tuple[float, ...], *, longest: float = LONGEST) -> tuple[float, ...]:
+    """Time for which each of many forces can be held.
+
+    Parameters
+    ----------
+    base : DriveBase
+        The base.
+    forces : tuple of float
+        [N]
+    longest : float
+        Follow none longer. [s]
+
+    Returns
+    -------
+    tuple of float
+        [s]; 0 for a force that the base does not reach.
+    """
+    found = []
+    for force in forces:
+        try:
+            enough = push(base).force_n >= force * (1 - 1e-9)
+            found.append(held_push(base, force, longest=longest, step=0.25).held_s if enough else 0.0)
+        except NoAnswer:
+            found.append(0.0)
+    return tuple(found)
