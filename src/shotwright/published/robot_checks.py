@@ -1,4 +1,4 @@
-"""What drive bases, worms, feeds, brakes and batteries must give: closed forms, standards, published examples."""
+"""What drive bases, worms, feeds, brakes and batteries must give: closed forms and published examples."""
 
 from __future__ import annotations
 
