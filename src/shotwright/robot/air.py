@@ -227,7 +227,7 @@ class TankEnergy(Result):
     Parameters
     ----------
     brode_j : float
-        (p1 - p0) V/(gamma - 1): the largest; what safety distances start from.
+        (p1 - p0) V/(gamma - 1): what safety distances start from; the largest up to about 840 kPa gauge.
     isentropic_j, isothermal_j, available_j : float
         Work of an expansion without heat, at even temperature, and that less what pushes the air away.
     """
@@ -236,6 +236,11 @@ class TankEnergy(Result):
     isentropic_j: float
     isothermal_j: float
     available_j: float
+
+    @property
+    def most_j(self) -> float:
+        """The largest of the four: what a caution should tell. [J]."""
+        return max(self.brode_j, self.isentropic_j, self.isothermal_j, self.available_j)
 
 
 def tank_energy(gauge: float, volume: float, atmosphere: float = 101_325.0) -> TankEnergy:
@@ -346,14 +351,15 @@ def air_match(
         if math.isinf(when):
             break
         # the piston starts against its end: all the air of the stroke comes from the reservoir
-        reached = min(set_, p * volume / (volume + cycle))
+        reached = max(min(set_, p * volume / (volume + cycle)), low)
+        drawn = min(reached * cycle, (p - low) * volume)
         if reached >= set_ * (1 - 1e-12):
             served += 1
         elif first_weak is None:
             first_weak = now
         least = min(least, reached - low)
-        p -= reached * cycle / volume
-        used += reached * cycle
+        p -= drawn / volume
+        used += drawn
         rows.append((now, p - low))
     rows.append((length, p - low))
     times_s, gauges = zip(*rows, strict=True)
