@@ -131,10 +131,12 @@ def make_hood_plate(given: Mapping[str, Any], order: Order) -> Part:
     outer, holes = hood_plate(plate, chord=chord)
     wheel = circle((0.0, 0.0), hood.wheel_diameter / 2, chord=chord).points
     engraved = [hood.line(hood.radius_m, chord=chord), np.concatenate([wheel, wheel[:1]])]
-    for turn in hood.angles:
+    lettering = [Lettering("wheel", (-0.25 * hood.wheel_diameter, -0.3 * hood.wheel_diameter), 0.005)]
+    for turn, word in zip(hood.angles, ("ball in", "ball out"), strict=True):
         at = (hood.centre_radius_m * math.cos(turn), hood.centre_radius_m * math.sin(turn))
         ball = circle(at, (hood.ball_diameter - hood.compression) / 2, chord=chord).points
         engraved.append(np.concatenate([ball, ball[:1]]))
+        lettering.append(Lettering(word, (at[0] - 0.01, at[1]), 0.005))
     notes = (
         f"hood face radius {mm(hood.radius_m)} about the axle; strip {mm(hood.strip_m)} long",
         "cut two; turn one over",
@@ -144,8 +146,8 @@ def make_hood_plate(given: Mapping[str, Any], order: Order) -> Part:
         order.title(NIP, notes=notes),
         holes,
         tuple(engraved),
-        (Lettering("wheel", (-0.5 * hood.wheel_diameter * 0.5, -0.3 * hood.wheel_diameter), 0.005),),
-        ((0.0, 0.0), *plate.spacer_centres()),
+        tuple(lettering),
+        ((0.0, 0.0), *(bearing.centres() if bearing else ()), *plate.spacer_centres()),
     )
     figures = {
         "hood_radius_m": hood.radius_m,
