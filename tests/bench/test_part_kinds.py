@@ -48,6 +48,19 @@ def test_all_problems_are_told_at_once_by_field() -> None:
     assert [one.field for one in told.value.problems] == ["diametr", "bore", "seat", "bolts", "kerf"]
 
 
+def test_a_wheel_of_a_known_material_is_judged_and_another_says_why_not() -> None:
+    # Closed form of a disc with a hole (Timoshenko): 1.02440279 MPa at the hole, acrylic, 101.6 mm, 12.7 mm
+    # bore, 6000 rpm.
+    typed = {"diameter": "101.6 mm", "bore": "12.7 mm", "bolts": "0", "speed": "6000 rpm"}
+    made = make_part("wheel-disc", {**typed, "material": "clear acrylic"}, date=DAY)
+    strength = made.to_dict()["strength"]
+    assert strength["largest_pa"] == pytest.approx(1.02440279e6, rel=1e-8)
+    assert strength["margin"] == pytest.approx(70e6 / 1.02440279e6)
+    other = make_part("wheel-disc", {**typed, "material": "cheese"}, date=DAY)
+    assert "strength" not in other.to_dict()
+    assert "not judged" in other.part.words[0]
+
+
 def test_an_unknown_kind_lists_those_that_are() -> None:
     with pytest.raises(BadInput, match="hub-plate"):
         make_part("gearbox", {})

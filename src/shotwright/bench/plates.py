@@ -8,10 +8,13 @@ from typing import Any
 
 import numpy as np
 
-from shotwright.build.hub import BoltCircle, hub_of, hub_rows
+from shotwright.base.errors import BadInput
+from shotwright.build.hub import BoltCircle, Hub, hub_of, hub_rows
+from shotwright.build.materials import material_named
 from shotwright.build.outline import CHORD, Drawing, Lettering, circle
 from shotwright.build.part import Order, Part
 from shotwright.build.plates import Hood, HoodPlate, hood_plate, round_plate
+from shotwright.build.rotor_stress import WheelStrength, wheel_strength
 
 COARSE = 50e-6  # m; chord error of a preview
 EDGES = "Break the edges, wear eye protection while cutting and drilling, and clamp the sheet."
@@ -89,11 +92,36 @@ def make_wheel_disc(given: Mapping[str, Any], order: Order) -> Part:
     if openings:
         rows.insert(1, ("openings", f"{openings.count} x {mm(openings.hole)} on {mm(openings.diameter)}"))
     centres = ((0.0, 0.0), *(hub.bolts.centres() if hub.bolts else ()))
+    figures = {"diameter_m": given["diameter"], "bore_m": hub.bore, "rim_speed_m_s": rim}
+    judged = _judged(given, order, hub, bool(openings or hub.bolts))
+    words: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = (SPINNING,)
+    if isinstance(judged, str):
+        words = (judged,)
+    else:
+        figures |= {"strength": judged.to_dict()}
+        rows.append(("energy at its fastest", f"{judged.stored_j:.3g} J"))
+        rows.append(("margin of strength", f"{judged.margin:.3g}, wanted {judged.factor:g}"))
+        words, cautions = judged.words, (SPINNING, *judged.cautions)
     return Part(
         (Drawing((outer,), order.title(SPINNING, notes=notes), holes, centres=centres),),
-        {"diameter_m": given["diameter"], "bore_m": hub.bore, "rim_speed_m_s": rim},
+        figures,
         tuple(rows),
-        cautions=(SPINNING,),
+        words,
+        cautions,
+    )
+
+
+def _judged(given: Mapping[str, Any], order: Order, hub: Hub, holes: bool) -> WheelStrength | str:
+    """Strength of the disc; a sentence where its material is not in the table."""
+    if not order.material:
+        return "Name the material, and its strength at the fastest speed is judged."
+    try:
+        material = material_named(order.material)
+    except BadInput as unknown:
+        return f"Its strength is not judged: {unknown.problem}."
+    return wheel_strength(
+        material, hub.bore, given["diameter"], given["speed"], thickness=order.thickness_m, holes=holes
     )
 
 
