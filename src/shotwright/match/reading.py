@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from typing import cast
 
@@ -163,7 +164,7 @@ def _pace(section: Section) -> tuple[LauncherPace, str | None]:
     found = LauncherPace(
         recovery=section.quantity("recovery", "time", "0.8 s", least=_LEAST_STEP),
         aim=section.quantity("aim", "time", "1 s", 0.0, least=0.0),
-        hot_shots=section.number("hot_shots", math.inf, "12", least=1.0),
+        hot_shots=section.number("hot_shots", math.inf, "12", least=2.0),
         cooling=section.quantity("cooling", "time", "40 s", 60.0, above=0.0),
         slower_hot=section.quantity("slower_hot", "fraction", "50 %", 0.0, least=0.0),
         jam=section.quantity("jam", "fraction", "1 %", 0.0, least=0.0, most=1.0),
@@ -182,6 +183,7 @@ def _position(section: Section) -> MatchPosition:
         target=section.text("target", "", "lantern") or None,
         hit=section.optional("hit", "fraction", least=0.0, most=1.0),
         hit_blocked=section.optional("hit_blocked", "fraction", least=0.0, most=1.0),
+        scored=_scored(section),
         points=None if "points" not in section else section.number("points", None, "3", least=0.0),
         misses_return=section.quantity("misses_return", "fraction", "50 %", 0.0, least=0.0, most=1.0),
         misses_to=section.text("misses_to", "", "depot") or None,
@@ -193,16 +195,35 @@ def _position(section: Section) -> MatchPosition:
     return found
 
 
+def _scored(section: Section) -> tuple[int, int] | None:
+    typed = section.text("scored", "", "13 of 20")
+    found = re.fullmatch(r"\s*(\d{1,6})\s+of\s+(\d{1,6})\s*", typed)
+    if typed and found is None:
+        section.problem(f'{typed!r} is no count; e.g. scored = "13 of 20"', "scored")
+    if found is None:
+        return None
+    hits, shots = int(found[1]), int(found[2])
+    if hits > shots or shots < 1:
+        section.problem(f"{typed!r} is no count: hits of shots, no more hits than shots", "scored")
+    if "hit" in section:
+        section.problem("give either hit or scored", "scored")
+    return hits, shots
+
+
 def _station(section: Section) -> Station:
     balls = section.whole("balls") if "balls" in section else None
     if balls is not None and balls > _MOST_BALLS:
         section.problem(f"{balls} is not allowed; at most {_MOST_BALLS}", "balls")
+    arrives = section.optional("arrives", "time", least=0.1)
+    if arrives is not None and balls is None:
+        section.problem("balls that never run out need no more; say how many lie there: balls = 0", "arrives")
     found = Station(
         name=section.name("depot"),
         x=section.quantity("x", "length", "1 m"),
         y=section.quantity("y", "length", "5 m"),
         time_per_ball=section.quantity("time_per_ball", "time", "0.8 s", least=_LEAST_STEP),
         balls=balls,
+        arrives=arrives,
     )
     section.finish()
     return found

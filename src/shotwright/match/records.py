@@ -107,8 +107,10 @@ class MatchPosition:
     target : str, optional
         Fired at; None: the one with most points to be expected.
     hit, hit_blocked : float, optional
-        Chance that a ball scores; and while a defender stands before the position. None: from the trials for
-        `hit`, nothing scores for `hit_blocked`. [-]
+        Chance that a ball scores; and while a defender stands before the position. None: from `scored` or the
+        trials for `hit`, nothing scores for `hit_blocked`. [-]
+    scored : tuple of int, optional
+        Hits and shots counted here, instead of `hit`.
     points : float, optional
         What a score is worth; None: as the target's.
     misses_return : float
@@ -125,6 +127,7 @@ class MatchPosition:
     target: str | None = None
     hit: float | None = None
     hit_blocked: float | None = None
+    scored: tuple[int, int] | None = None
     points: float | None = None
     misses_return: float = 0.0
     misses_to: str | None = None
@@ -145,6 +148,8 @@ class Station:
         To take in one ball. [s]
     balls : int, optional
         How many lie there at the start; None: they never run out.
+    arrives : float, optional
+        Mean time between further balls that arrive by chance (exponential); None: none arrives. [s]
     """
 
     name: str
@@ -152,6 +157,7 @@ class Station:
     y: float
     time_per_ball: float
     balls: int | None = None
+    arrives: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
