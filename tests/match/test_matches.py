@@ -29,6 +29,9 @@ def chances(matches, defenders=0, stations=1, seed=5):
     return Chances(np.random.SeedSequence(seed), matches, defenders, stations)
 
 
+BALLS = [(None,), (0,), (2,), (9,), (0, 6.0), (1, 2.0)]  # at the start, and mean time between further ones
+
+
 @st.composite
 def files(draw):
     share = st.sampled_from([0.0, 0.2, 0.5])
@@ -65,11 +68,13 @@ def files(draw):
         ),
         positions,
         tuple(
-            Station(name, 0.3, 3.0 + 4 * i, 0.71, *draw(st.sampled_from([(None,), (0,), (2,), (9,), (0, 6.0), (1, 2.0)])))
+            Station(name, 0.3, 3.0 + 4 * i, 0.71, *draw(st.sampled_from(BALLS)))
             for i, name in enumerate(("near", "far")[:stations])
         ),
         tuple(
-            DefenderHabit(f"d{k}", tuple((name, draw(share) / 2) for name in names), 4.0, draw(st.sampled_from([0.0, 11.9])))
+            DefenderHabit(
+                f"d{k}", tuple((n, draw(share) / 2) for n in names), 4.0, draw(st.sampled_from([0.0, 11.9]))
+            )
             for k in range(draw(st.integers(0, 2)))
         ),
         (plan,),

@@ -13,6 +13,7 @@ from shotwright.choice.worth_of_testing import SampleGain
 from shotwright.flight.needed_shots import NeededShot
 from shotwright.flight.shared_settings import CommonSettings
 from shotwright.flight.windows import ShotWindow
+from shotwright.match.results import MatchPlans
 from shotwright.published.table import CheckOutcome
 from shotwright.trials.comparison_records import Comparison, PairComparison
 from shotwright.trials.drop_test import DropTest
@@ -33,6 +34,7 @@ __all__ = [
     "FlightResult",
     "HitProbability",
     "HitTable",
+    "MatchPlans",
     "ImportReport",
     "NeededShot",
     "PairComparison",

@@ -37,6 +37,8 @@ class Workbook:
         Text of each file that is kept whole (``"match"``), by its kind.
     drives : tuple of DriveFile
         What drives them, in the order of the file.
+    chosen : str, optional
+        Prototype of the last choice on record.
     """
 
     name: str
@@ -46,6 +48,7 @@ class Workbook:
     launchers: tuple[Described, ...] = ()
     crew_files: dict[str, str] = field(default_factory=dict)
     drives: tuple[DriveFile, ...] = ()
+    chosen: str | None = None
 
     def needed_game(self) -> Game:
         """Return the game, or say how to bring one in."""
@@ -114,6 +117,7 @@ def load(project: ProjectFile) -> Workbook:
     """Load an open project whole."""
     text = project.game_text()
     shots = project.shots()
+    choices = project.choices()
     return Workbook(
         name=project.name,
         game=game_from_text(text, "game.toml") if text else None,
@@ -122,6 +126,7 @@ def load(project: ProjectFile) -> Workbook:
         launchers=project.launchers(),
         crew_files=project.crew_files(),
         drives=project.drives(),
+        chosen=str(choices[-1]["prototype"]) if choices else None,
     )
 
 

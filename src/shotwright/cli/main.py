@@ -67,6 +67,9 @@ SECTIONS: dict[str, dict[str, Verb]] = {
         "plate": Verb("parts:plate", "Draw a hub plate, a wheel disc or a hood's side plate, ready to cut."),
         "parts": Verb("parts:parts", "List the parts that the project keeps; make one again, or remove it."),
     },
+    "Plan the match": {
+        "match": Verb("match:match", "Set match plans side by side: points, second choice, to-do list."),
+    },
     "Decide and show": {
         "choose": Verb("choosing:choose", "Rank the prototypes; record the choice and its reason."),
         "notebook": Verb("reports:notebook", "Write the engineering notebook, HTML and PDF."),

@@ -14,9 +14,18 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from shotwright.match.around import (
+    N_RETURN,
+    arrivals,
+    first_free,
+    lay_out,
+    leaves,
+    next_ball,
+    next_free,
+    stock,
+)
 from shotwright.match.case import (
     AIM,
-    ARRIVES,
     AUTO,
     AUTO_WAIT,
     CLEAR,
@@ -45,7 +54,6 @@ from shotwright.match.case import (
     SHOT,
     SIGMA,
     SLOWER,
-    STOCK,
     STOP,
     TAKE,
 )
@@ -54,8 +62,8 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 # state of a match
-T, NODE, BALLS, READY, HEAT, LAST_SHOT, ROW = range(7)
-N_DRIVE, N_STOP, N_PICK, N_SHOT, N_RETURN, N_JAM, N_CLEAR = range(7, 14)
+T, NODE, BALLS, READY, HEAT, LAST_SHOT, ROW = range(7)  # then N_RETURN
+N_DRIVE, N_STOP, N_PICK, N_SHOT, N_JAM, N_CLEAR = range(8, 14)
 STATE = 14
 # what is told of a match
 (SCORE, AUTO_SCORE, SHOTS, HITS, JAMS, TRIPS, MOVED_ON, DRIVING, AIMING, FIRING, BLOCKED, COLLECTING,
@@ -84,110 +92,6 @@ def spend(p: FloatArray, s: FloatArray, told: FloatArray, on: int, time: float) 
     """Let time go by, and book what of it lies within the match."""
     told[on] += max(min(time, p[LAST] - s[T]), 0.0)
     s[T] += time
-
-
-def lay_out(
-    p: FloatArray,
-    shares: FloatArray,
-    stay: FloatArray,
-    comes: FloatArray,
-    draws: FloatArray,
-    when: FloatArray,
-    where: IntArray,
-) -> bool:
-    """Fill in when each defender comes to which position (-1: none); False when the draws run out."""
-    width = draws.shape[1]
-    for k in range(len(stay)):
-        time = comes[k]
-        i = 0
-        while time < p[LAST]:
-            if i >= width:
-                return False
-            at = -1
-            for n in range(shares.shape[1]):
-                if draws[ROWS + 2 * k + 1, i] < shares[k, n]:
-                    at = n
-                    break
-            when[k, i] = time
-            where[k, i] = at
-            time += stay[k] * draws[ROWS + 2 * k, i]
-            i += 1
-        if i < width + 1:
-            when[k, i] = math.inf
-            where[k, i] = -1
-    return True
-
-
-def arrivals(p: FloatArray, depots: FloatArray, draws: FloatArray, first: int, come: FloatArray) -> bool:
-    """Fill in when further balls arrive at each station; False when the draws run out."""
-    for d in range(len(depots)):
-        time = 0.0
-        for i in range(draws.shape[1]):
-            time += depots[d, ARRIVES] * draws[first + d, i]
-            come[d, i] = time
-        if come[d, draws.shape[1] - 1] <= p[LAST]:
-            return False
-    return True
-
-
-def leaves(when: FloatArray, where: IntArray, q: int, time: float) -> float:
-    """Time at which the last of those who block a position now leave it; -1 when nobody blocks it."""
-    found = -1.0
-    for k in range(when.shape[0]):
-        i = 0
-        while when[k, i] <= time:
-            i += 1
-        if i > 0 and where[k, i - 1] == q:
-            found = max(found, when[k, i])
-    return found
-
-
-def next_free(when: FloatArray, where: IntArray, q: int, time: float) -> float:
-    """First time from now on at which a position is free."""
-    while True:
-        end = leaves(when, where, q, time)
-        if end < 0.0:
-            return time
-        if end == math.inf:
-            return math.inf
-        time = end
-
-
-def first_free(when: FloatArray, where: IntArray, order: IntArray, time: float) -> int:
-    """First position of the plan that is free now; -1 when none is."""
-    for i in range(len(order)):
-        if leaves(when, where, order[i], time) < 0.0:
-            return int(order[i])
-    return -1
-
-
-def stock(
-    s: FloatArray,
-    depots: FloatArray,
-    come: FloatArray,
-    taken: IntArray,
-    back: FloatArray,
-    d: int,
-    time: float,
-) -> float:
-    """Balls that lie at a station now."""
-    if depots[d, STOCK] < 0.0:
-        return math.inf
-    count = float(depots[d, STOCK] - taken[d] + np.searchsorted(come[d], time, side="right"))
-    for i in range(int(s[N_RETURN])):
-        if back[i, 1] == d and back[i, 0] <= time:
-            count += 1.0
-    return count
-
-
-def next_ball(s: FloatArray, come: FloatArray, back: FloatArray, d: int, time: float) -> float:
-    """Time at which the next ball comes to a station."""
-    after = int(np.searchsorted(come[d], time, side="right"))
-    found = float(come[d, after]) if after < come.shape[1] else math.inf
-    for i in range(int(s[N_RETURN])):
-        if back[i, 1] == d and time < back[i, 0] < found:
-            found = back[i, 0]
-    return found
 
 
 def go(

@@ -32,7 +32,7 @@ class MatchSweep:
     seed: int
 
     def __call__(self, chunk: tuple[int, int]) -> FloatArray:
-        """Run chunk (number, matches); return totals, shape (cases, matches, 14), the same whoever runs it."""
+        """Return totals of chunk (number, matches), shape (cases, matches, 14), the same whoever runs it."""
         number, matches = chunk
         first = self.cases[0]
         seed = np.random.SeedSequence(self.seed, spawn_key=(number,))

@@ -69,9 +69,9 @@ def improvements(file: MatchFile, plan: Plan, hit: FloatArray) -> tuple[Variant,
     Returns
     -------
     tuple of Variant
-        One point of hit probability, everywhere and at each position; a second less of recovery and of aiming,
-        or half of what there is of it; a ball more of storage; a tenth quicker driving and collecting; half
-        the jams.
+        One point of hit probability, everywhere and at each position; a second less of recovery and of
+        aiming, or half of what there is of it; a ball more of storage; a tenth quicker driving and
+        collecting; half the jams.
     """
     found: list[Variant] = []
 
