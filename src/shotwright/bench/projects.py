@@ -164,6 +164,11 @@ def _import_toml(file: ProjectFile, source: Path, dry_run: bool) -> ImportReport
         _checked_game(text, source.name)
         if not dry_run:
             file.set_game(text, source.name)
+    elif (kept := kind_of(sections)) is not None:
+        kinds.append(CREW_FILES[kept].what)
+        CREW_FILES[kept].check(text, source.name)
+        if not dry_run:
+            file.put_crew_file(kept, text, source.name)
     elif "launcher" in sections:
         described = launchers_from_text(text, source.name, sorted(known_prototypes))
         kinds.append("launcher" if len(described) == 1 else "launchers")
@@ -181,11 +186,6 @@ def _import_toml(file: ProjectFile, source: Path, dry_run: bool) -> ImportReport
             with file.transaction():
                 file.put_prototypes(prototypes)
                 file.put_trials(trials)
-    elif (kept := kind_of(sections)) is not None:
-        kinds.append(CREW_FILES[kept].what)
-        CREW_FILES[kept].check(text, source.name)
-        if not dry_run:
-            file.put_crew_file(kept, text, source.name)
     elif "motor" in sections or "supply" in sections:
         kinds.append("drive")
         drive_from_text(text, source.name)
