@@ -5,6 +5,7 @@ from __future__ import annotations
 from shotwright.published.air_checks import CHECKS as AIR
 from shotwright.published.bounce_checks import CHECKS as BOUNCE
 from shotwright.published.flight_checks import CHECKS as FLIGHT
+from shotwright.published.match_checks import CHECKS as MATCHES
 from shotwright.published.moving_checks import CHECKS as MOVING
 from shotwright.published.parts_checks import CHECKS as PARTS
 from shotwright.published.piston_checks import CHECKS as PISTONS
@@ -27,4 +28,5 @@ ALL_CHECKS: tuple[Check, ...] = (
     *ROBOTS,
     *STATISTICS,
     *PARTS,
+    *MATCHES,
 )
