@@ -1,6 +1,6 @@
 """Matches of a plan: 10,000 of them, in the kernel and with SimPy's processes, on one process and on two.
 
-Run from the checkout's environment: python benchmarks/match.py. Compiles first; a warm cache is what is timed.
+Run from the checkout's environment: python benchmarks/match.py. It compiles first, and times a warm cache.
 """
 
 from __future__ import annotations

@@ -99,7 +99,7 @@ CHECKS: tuple[Check, ...] = (
         f"{_QUEUE}: lam / (1 + lam t)",
         "memory",
         1.25,
-        # four standard errors of 1000 matches of 300 s: sqrt(rate^3 / lam^2 / 300 / 1000), and a ball at the end
+        # four standard errors of 1000 matches of 300 s, sqrt(rate^3 / lam^2 / 3e5), and a ball at the end
         4 * math.sqrt(1.25**3 / 4 / 300_000) + 1 / 300,
         _rate,
     ),
