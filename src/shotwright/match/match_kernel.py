@@ -78,7 +78,7 @@ def stretch(sigma: float, z: float) -> float:
     return math.exp(sigma * z - 0.5 * sigma * sigma)
 
 
-def note(s: FloatArray, log: FloatArray, kind: int, place: int) -> None:
+def _note(s: FloatArray, log: FloatArray, kind: int, place: int) -> None:
     """Write down an event."""
     row = int(s[ROW])
     if row < len(log):
@@ -88,13 +88,13 @@ def note(s: FloatArray, log: FloatArray, kind: int, place: int) -> None:
     s[ROW] += 1
 
 
-def spend(p: FloatArray, s: FloatArray, told: FloatArray, on: int, time: float) -> None:
+def _spend(p: FloatArray, s: FloatArray, told: FloatArray, on: int, time: float) -> None:
     """Let time go by, and book what of it lies within the match."""
     told[on] += max(min(time, p[LAST] - s[T]), 0.0)
     s[T] += time
 
 
-def go(
+def _go(
     p: FloatArray,
     travel: FloatArray,
     draws: FloatArray,
@@ -110,14 +110,14 @@ def go(
         return False
     time = travel[int(s[NODE]), node] * stretch(p[SIGMA], draws[DRIVE, int(s[N_DRIVE])])
     s[N_DRIVE] += 1
-    spend(p, s, told, DRIVING, time)
+    _spend(p, s, told, DRIVING, time)
     s[NODE] = node
     if s[T] <= p[LAST]:
-        note(s, log, ARRIVED, node)
+        _note(s, log, ARRIVED, node)
     return True
 
 
-def fire_one(
+def _fire_one(
     p: FloatArray,
     spots: FloatArray,
     hit: float,
@@ -139,14 +139,14 @@ def fire_one(
         told[SCORE] += points
         told[AUTO_SCORE] += points if s[T] <= p[AUTO] else 0.0
         told[HITS] += 1
-        note(s, log, HIT, q)
+        _note(s, log, HIT, q)
     else:
         if draws[RETURN, n] < spots[q, RETURNS]:
             row = int(s[N_RETURN])
             back[row, 0] = s[T] + spots[q, RETURN_TIME]
             back[row, 1] = spots[q, RETURN_TO]
             s[N_RETURN] += 1
-        note(s, log, MISS, q)
+        _note(s, log, MISS, q)
     s[HEAT] = s[HEAT] * math.exp(-(s[T] - s[LAST_SHOT]) / p[COOLING]) + 1.0
     s[LAST_SHOT] = s[T]
     s[READY] = s[T] + p[RECOVERY] * (1.0 + p[SLOWER] * s[HEAT] / p[HOT])
@@ -154,7 +154,7 @@ def fire_one(
         s[READY] = max(s[READY], s[T] + p[COOLING] * math.log(s[HEAT] / (p[HOT] - 1.0)))
 
 
-def fire_stop(
+def _fire_stop(
     p: FloatArray,
     travel: FloatArray,
     spots: FloatArray,
@@ -174,41 +174,41 @@ def fire_stop(
     if p[RULE] == NEXT:
         other = first_free(when, where, order, s[T])
         q = q if other < 0 else other
-    if not go(p, travel, draws, s, told, log, 1 + q):
+    if not _go(p, travel, draws, s, told, log, 1 + q):
         return False
     if s[T] > p[LAST]:
         return True
     if p[RULE] == NEXT and leaves(when, where, q, s[T]) >= 0.0 and first_free(when, where, order, s[T]) >= 0:
         told[MOVED_ON] += 1
-        note(s, log, LEFT_BLOCKED, q)
+        _note(s, log, LEFT_BLOCKED, q)
         return True
     if s[N_STOP] >= width:
         return False
     time = p[AIM] * stretch(p[SIGMA], draws[STOP, int(s[N_STOP])])
     s[N_STOP] += 1
-    spend(p, s, told, AIMING, time)
+    _spend(p, s, told, AIMING, time)
     if s[T] > p[LAST]:
         return True
-    note(s, log, AIMED, q)
+    _note(s, log, AIMED, q)
     while s[BALLS] > 0:
         if s[READY] > s[T]:
-            spend(p, s, told, FIRING, s[READY] - s[T])
+            _spend(p, s, told, FIRING, s[READY] - s[T])
         if s[T] > p[LAST]:
             return True
         if p[RULE] != FIRE and leaves(when, where, q, s[T]) >= 0.0:
             if p[RULE] == NEXT and first_free(when, where, order, s[T]) >= 0:
                 told[MOVED_ON] += 1
-                note(s, log, LEFT_BLOCKED, q)
+                _note(s, log, LEFT_BLOCKED, q)
                 return True
             free = next_free(when, where, q, s[T])
             if p[RULE] == NEXT:
                 for i in range(len(order)):
                     free = min(free, next_free(when, where, order[i], s[T]))
             free = min(free, p[LAST] + 1.0)
-            spend(p, s, told, BLOCKED, free - s[T])
+            _spend(p, s, told, BLOCKED, free - s[T])
             if s[T] > p[LAST]:
                 return True
-            note(s, log, FREE_AGAIN, q)
+            _note(s, log, FREE_AGAIN, q)
             continue
         if s[N_JAM] >= width or s[N_CLEAR] >= width or s[N_SHOT] >= width:
             return False
@@ -216,16 +216,16 @@ def fire_stop(
         if draws[JAMMED, int(s[N_JAM]) - 1] < p[JAM]:
             time = p[JAM_TIME] * draws[CLEAR, int(s[N_CLEAR])]
             s[N_CLEAR] += 1
-            spend(p, s, told, CLEARING, time)
+            _spend(p, s, told, CLEARING, time)
             told[JAMS] += 1
             if s[T] > p[LAST]:
                 return True
-            note(s, log, JAM_CLEARED, q)
-        fire_one(p, spots, hit[q], leaves(when, where, q, s[T]) >= 0.0, draws, s, back, told, log, q)
+            _note(s, log, JAM_CLEARED, q)
+        _fire_one(p, spots, hit[q], leaves(when, where, q, s[T]) >= 0.0, draws, s, back, told, log, q)
     return True
 
 
-def collect(
+def _collect(
     p: FloatArray,
     travel: FloatArray,
     depots: FloatArray,
@@ -253,12 +253,12 @@ def collect(
     if d < 0:
         return 0
     node = len(travel) - len(depots) + d
-    if not go(p, travel, draws, s, told, log, node):
+    if not _go(p, travel, draws, s, told, log, node):
         return -1
     if s[T] > p[LAST]:
         return 1
     if comes > s[T]:
-        spend(p, s, told, IDLE, comes - s[T])
+        _spend(p, s, told, IDLE, comes - s[T])
     told[TRIPS] += 1
     while s[BALLS] < p[TAKE] and stock(s, depots, come, taken, back, d, s[T]) > 0.0:
         least = depots[d, PER_BALL] + travel[node, 1 + order[0]] + p[AIM]
@@ -268,12 +268,12 @@ def collect(
             return -1
         time = depots[d, PER_BALL] * stretch(p[SIGMA], draws[PICK, int(s[N_PICK])])
         s[N_PICK] += 1
-        spend(p, s, told, COLLECTING, time)
+        _spend(p, s, told, COLLECTING, time)
         if s[T] > p[LAST]:
             return 1
         s[BALLS] += 1
         taken[d] += 1
-        note(s, log, PICKED, d)
+        _note(s, log, PICKED, d)
     return 1
 
 
@@ -324,16 +324,16 @@ def run_match(
         return -1
     while s[T] <= p[LAST]:
         if s[BALLS] > 0:
-            if not fire_stop(p, travel, spots, hit, order, draws, s, when, where, back, told, log):
+            if not _fire_stop(p, travel, spots, hit, order, draws, s, when, where, back, told, log):
                 return -1
             continue
         if p[AUTO_WAIT] > 0.0 and s[T] < p[AUTO]:
-            spend(p, s, told, IDLE, p[AUTO] - s[T])
-        found = collect(p, travel, depots, order, route, draws, s, come, taken, back, told, log)
+            _spend(p, s, told, IDLE, p[AUTO] - s[T])
+        found = _collect(p, travel, depots, order, route, draws, s, come, taken, back, told, log)
         if found < 0:
             return -1
         if found == 0:
-            spend(p, s, told, IDLE, p[LAST] - s[T])
+            _spend(p, s, told, IDLE, p[LAST] - s[T])
             break
     return int(s[ROW])
 
