@@ -69,6 +69,12 @@ class ForceCurve:
         a, b, c, _ = self.pieces[:, i]
         return np.asarray((3 * a * h + 2 * b) * h + c)
 
+    def bend(self, travel: ArrayLike) -> FloatArray:
+        """Return d2F/dx2; it jumps at the knots. [N/m^2]."""
+        i, h = self._piece(np.asarray(travel, dtype=float))
+        a, b, _, _ = self.pieces[:, i]
+        return np.asarray(6 * a * h + 2 * b)
+
     def _work_at_knots(self) -> FloatArray:
         h = np.diff(self.knots)
         a, b, c, d = self.pieces
