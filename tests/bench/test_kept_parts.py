@@ -10,11 +10,17 @@ import pytest
 from shotwright.base.errors import BadInput
 from shotwright.bench.kept_parts import keep_part, kept_part, list_parts, remove_part
 from shotwright.bench.part_files import ENDINGS, part_bytes, write_part
-from shotwright.bench.part_pages import part_pages, part_svg
+from shotwright.bench.part_kinds import fields_of, part_kind
+from shotwright.bench.part_pages import part_pages, part_svg, view_part
 from shotwright.bench.parts import make_part
 from shotwright.bench.workbook import opened, read_workbook
 from shotwright.store.folder import export_folder, import_folder
 from shotwright.store.project_file import ProjectFile
+
+
+def fields_with_defaults(kind: str) -> dict[str, str]:
+    return {one.key: one.default for one in fields_of(part_kind(kind)) if one.default}
+
 
 DAY = datetime.date(2026, 1, 17)
 
@@ -34,7 +40,9 @@ def test_a_kept_part_is_made_again_to_the_byte(project: Path) -> None:
     again = kept_part(project, "HUB")
     for ending in ENDINGS:
         assert part_bytes(again.sheets[0], ending) == part_bytes(made.sheets[0], ending)
-    assert again.to_dict() == made.to_dict()
+    assert {**again.to_dict(), "inputs": 0} == {**made.to_dict(), "inputs": 0}
+    # Every default is kept as well: a part stays as it is when a later default differs.
+    assert again.inputs == {**fields_with_defaults("hub-plate"), **typed}
     assert keep_part(project, made, date=DAY).endswith("kept under that name.")
     assert [one.name for one in list_parts(project).parts] == ["hub"]
 
@@ -99,3 +107,14 @@ def test_nothing_is_written_with_an_unknown_ending(tmp_path: Path) -> None:
     assert [Path(one).name for one in write_part(made, [tmp_path / "a.DXF"])] == ["a.DXF"]
     with pytest.raises(BadInput, match="can't be written"):
         write_part(made, [tmp_path / "none" / "a.dxf"])
+
+
+def test_a_view_is_rough_until_asked_and_has_the_figures() -> None:
+    rough, exact = (view_part("hub-plate", {"bore": "6 mm"}, exact=one) for one in (False, True))
+    assert (rough.exact, exact.exact) == (False, True)
+    assert ("bore", "6 mm") in rough.rows
+    assert rough.rows[-1] == ("size", "40.00 x 40.00 mm")
+    assert rough.drawing_svg.startswith("<svg")
+    assert rough.torque_svg == ""
+    with pytest.raises(BadInput):
+        view_part("hub-plate", {"bore": "6"})

@@ -23,6 +23,8 @@ def settle(page: Page, path: str) -> None:
         expect(page.locator("#window svg")).to_be_visible(timeout=30_000)
     if path == "/evidence":
         expect(page.locator(".sheet-part svg").first).to_be_visible()
+    if path == "/parts":
+        expect(page.locator("#drawing svg")).to_be_visible()
     if path == "/choice":
         expect(page.locator("#hits svg").first).to_be_visible(timeout=120_000)
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from shotwright.base.errors import BadInput, NoAnswer
 from shotwright.base.plain import Result
-from shotwright.bench.parts import MadePart, make_part
+from shotwright.bench.parts import MadePart, complete, make_part
 from shotwright.bench.workbook import Workbook, opened, read_workbook
 from shotwright.build.orders import KeptOrder, orders_from_text, with_order, without_order
 
@@ -100,7 +100,7 @@ def keep_part(project: Path, made: MadePart, name: str = "", *, date: datetime.d
     """
     label = name.strip() or made.name
     day = date or datetime.datetime.now().astimezone().date()
-    order = KeptOrder(label, made.kind, day, made.inputs)
+    order = KeptOrder(label, made.kind, day, complete(made.kind, made.inputs))
     with opened(project) as file, file.transaction():
         text = file.crew_files().get(KIND, "")
         before = [one.name for one in orders_from_text(text)]
@@ -133,6 +133,18 @@ def remove_part(project: Path, name: str) -> PartList:
         order = _named(orders_from_text(text), name)
         file.put_crew_file(KIND, without_order(text, order.name), note=f"part {order.name!r} removed")
     return list_parts(project, words=(f"Removed {order.name!r}.",))
+
+
+def parts_text(project: Path) -> str:
+    """Return the file of parts that a project keeps; "" when there is none."""
+    with opened(project, read_only=True) as file:
+        return file.crew_files().get(KIND, "")
+
+
+def set_parts_text(project: Path, text: str) -> None:
+    """Put a file of parts in place of the one that a project keeps."""
+    with opened(project) as file:
+        file.put_crew_file(KIND, text)
 
 
 def kept_part(project: Path, name: str, *, coarse: bool = False) -> MadePart:

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
 from shotwright.base.errors import BadInput
+from shotwright.base.plain import Result
 from shotwright.bench.kept_parts import all_made
 from shotwright.bench.part_kinds import fields_of, part_kind
-from shotwright.bench.parts import MadePart
-from shotwright.bench.workbook import Workbook
+from shotwright.bench.parts import MadePart, make_part
+from shotwright.bench.workbook import Workbook, opened
 from shotwright.build.orders import KeptOrder
-from shotwright.notebook.figures.part_picture import part_picture
+from shotwright.notebook.figures.part_picture import part_picture, torque_picture
 from shotwright.notebook.parts import PartPage
 
 PICTURE = 640.0  # px wide
@@ -90,3 +95,90 @@ def part_svg(made: MadePart, *, width: float = PICTURE, key: str = "part") -> st
     if not made.sheets and not made.part.torque:
         raise BadInput(f"{made.name} has no drawing: it is bought, not cut", field="picture")
     return part_picture(made.sheets, key=key, width=width, torque=made.part.torque, title=made.name).svg()
+
+
+@dataclass(frozen=True, slots=True)
+class PartView(Result):
+    """A part as a page shows it while its numbers change.
+
+    Parameters
+    ----------
+    drawing_svg, torque_svg : str
+        The part to scale, and its torque over the turn; "" for what it does not have.
+    rows : tuple of (str, str)
+        Figures in words.
+    words, cautions : tuple of str
+        What to know, what can hurt.
+    drawings : int
+        How many files a download gives.
+    exact : bool
+        False for a rough preview.
+    """
+
+    drawing_svg: str
+    torque_svg: str
+    rows: tuple[tuple[str, str], ...]
+    words: tuple[str, ...]
+    cautions: tuple[str, ...]
+    drawings: int
+    exact: bool
+
+
+def view_part(
+    kind: str, inputs: Mapping[str, str], *, name: str = "", width: float = PICTURE, exact: bool = False
+) -> PartView:
+    """Make a part from what stands in a form, and draw it.
+
+    Parameters
+    ----------
+    kind : str
+        Its kind.
+    inputs : mapping of str to str
+        Fields as typed.
+    name : str
+        What the crew calls it.
+    width : float
+        Room for the drawing. [px]
+    exact : bool
+        The part itself; else a preview that may be rough.
+
+    Returns
+    -------
+    PartView
+        With pictures as SVG.
+
+    Raises
+    ------
+    BadInput
+        All that can't be used.
+    """
+    made = make_part(kind, inputs, name=name, coarse=not exact)
+    room = min(max(width, 280.0), 1100.0)
+    drawing = part_picture(made.sheets, key="part", width=room, title=made.name).svg() if made.sheets else ""
+    torque = ""
+    if made.part.torque:
+        torque = torque_picture(made.part.torque, key="torque", width=room, title=made.name).svg()
+    sizes = [("size", size_of(made, number)) for number in range(len(made.sheets))]
+    return PartView(
+        drawing,
+        torque,
+        (*made.part.rows, *sizes),
+        made.part.words,
+        made.part.cautions,
+        len(made.sheets),
+        exact,
+    )
+
+
+def size_of(made: MadePart, number: int) -> str:
+    """Width and height of one drawing of a part, in words."""
+    sheet = made.sheets[number]
+    left, low, right, high = (1000 * edge for edge in sheet.bounds_m)
+    name = f"{sheet.title.part}: " if len(made.sheets) > 1 else ""
+    return f"{name}{right - left:.2f} x {high - low:.2f} mm"
+
+
+def project_name(project: Path) -> str:
+    """Name of a project, for its drawings."""
+    with opened(project, read_only=True) as file:
+        return file.name

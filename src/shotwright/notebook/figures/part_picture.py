@@ -63,6 +63,32 @@ def part_picture(
     return drawing
 
 
+def torque_picture(torque: Sequence[tuple[float, float]], *, key: str, width: float, title: str) -> Drawing:
+    """Draw the torque over the turn alone, for a page that has room for it beside the part.
+
+    Parameters
+    ----------
+    torque : sequence of (float, float)
+        Turn [deg] and torque [N m].
+    key : str
+        Unique on the page.
+    width : float
+        Width of the box. [px]
+    title : str
+        Of the part.
+
+    Returns
+    -------
+    Drawing
+        Axes and one curve.
+    """
+    drawing = Drawing(
+        key, width, _PANEL + chart.BELOW + 8, f"{title}, torque over the turn", _described((), torque)
+    )
+    _torque(drawing, np.asarray(torque, dtype=float), 8.0, width)
+    return drawing
+
+
 def _placed(sheets: Sequence[Sheet], width: float) -> tuple[list[tuple[float, float]], float, float]:
     """Upper left corner of each drawing [px], scale [px/m], height of all [px]."""
     if not sheets:

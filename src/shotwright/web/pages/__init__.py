@@ -4,7 +4,18 @@ from __future__ import annotations
 
 from starlette.routing import BaseRoute
 
-from shotwright.web.pages import choice, evidence, field, files, phones, photo, prototypes, range, start
+from shotwright.web.pages import (
+    choice,
+    evidence,
+    field,
+    files,
+    parts,
+    phones,
+    photo,
+    prototypes,
+    range,
+    start,
+)
 from shotwright.web.stations import Station
 
 # The pages in the order of the chain, from rule book to notebook.
@@ -15,6 +26,7 @@ STATIONS: tuple[Station, ...] = (
     Station("/range", "Test range", "where the balls landed"),
     Station("/evidence", "Evidence", "what the shots show"),
     Station("/choice", "Choice", "which one to build"),
+    Station("/parts", "Parts", "what to cut"),
     Station("/files", "Take away", "notebook and files"),
 )
 PAGES: tuple[list[BaseRoute], ...] = (
@@ -25,6 +37,7 @@ PAGES: tuple[list[BaseRoute], ...] = (
     photo.ROUTES,
     evidence.ROUTES,
     choice.ROUTES,
+    parts.ROUTES,
     files.ROUTES,
     phones.ROUTES,
 )

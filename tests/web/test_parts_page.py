@@ -1,0 +1,84 @@
+"""Parts in a browser: drawn while typing, kept, taken away as files."""
+
+from __future__ import annotations
+
+import io
+import math
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+from shotwright.bench.kept_parts import kept_part, list_parts
+from shotwright.bench.part_files import part_bytes
+
+
+def test_the_drawing_follows_the_typing_and_is_exact_on_demand(
+    serve: Callable, visit: Callable, yard: Path
+) -> None:
+    page = visit(serve(yard).url, silent=True).go("/parts?kind=hood-plate")
+    expect(page.locator("#drawing svg")).to_be_visible()
+    expect(page.locator("#state")).to_contain_text("preview")
+    before = page.locator("#drawing svg").inner_html()
+    page.locator("#f-wrap").fill("60 deg")
+    expect(page.locator("#rows")).to_contain_text("135.1 mm in contact")
+    assert page.locator("#drawing svg").inner_html() != before
+    page.get_by_role("button", name="Draw it exactly").click()
+    expect(page.locator("#state")).to_have_text("Drawn exactly.")
+    page.locator("#f-wrap").fill("60")
+    expect(page.locator("#f-wrap-error")).to_contain_text("no unit")
+    page.locator("#f-wrap").fill("60 deg")
+    expect(page.locator("#f-wrap-error")).to_be_hidden()
+
+
+def test_a_part_is_kept_taken_away_removed_and_brought_back(
+    serve: Callable, visit: Callable, yard: Path
+) -> None:
+    import ezdxf
+
+    page = visit(serve(yard).url, silent=True).go("/parts?kind=hub-plate")
+    page.get_by_role("button", name="Keep it").click()
+    expect(page.locator("#f-name-error")).to_contain_text("give the part a name")
+    page.locator("#f-name").fill("left hub")
+    page.locator("#f-diameter").fill("2 in")
+    page.get_by_role("button", name="Keep it").click()
+    expect(page.locator("#kept-parts")).to_contain_text("left hub")
+    kept = kept_part(yard, "left hub")
+    assert kept.inputs["diameter"] == "2 in"
+    with page.expect_download() as taken:
+        page.get_by_role("button", name="DXF").click()
+    assert taken.value.suggested_filename == "left-hub.dxf"
+    data = Path(taken.value.path()).read_bytes()
+    assert data == part_bytes(kept.sheets[0], ".dxf")
+    doc = ezdxf.read(io.StringIO(data.decode()))
+    widest = max(max(x for x, *_ in loop.get_points()) for loop in doc.modelspace().query("LWPOLYLINE"))
+    assert widest == pytest.approx(25.4)
+    page.get_by_role("button", name="Remove left hub").click()
+    expect(page.locator("#kept-parts")).to_contain_text("None yet")
+    assert list_parts(yard).parts == ()
+    page.get_by_role("button", name="Undo: removed part left hub").click()
+    expect(page.locator("#kept-parts")).to_contain_text("left hub")
+    assert kept_part(yard, "left hub").to_dict() == kept.to_dict()
+    page.get_by_role("link", name="left hub").click()
+    expect(page.locator("#f-diameter")).to_have_value("2 in")
+
+
+def test_a_pdf_comes_on_the_paper_asked_for(serve: Callable, visit: Callable, yard: Path) -> None:
+    from pypdf import PdfReader
+
+    page = visit(serve(yard).url).go("/parts?kind=wheel-disc")
+    page.locator("#paper").select_option("letter")
+    with page.expect_download() as taken:
+        page.get_by_role("button", name="PDF, 1:1").click()
+    sheet = PdfReader(taken.value.path()).pages[0]
+    assert float(sheet.mediabox.width) == pytest.approx(8.5 * 72, abs=0.01)
+    assert math.isclose(float(sheet.mediabox.height), 11 * 72, abs_tol=0.01)
+
+
+def test_files_and_kinds_that_are_not_there_are_refused(serve: Callable, send: Callable, yard: Path) -> None:
+    url = serve(yard).url
+    status, said, _ = send(url, "/parts/file/nc", {"kind": "hub-plate"})
+    assert (status, ".dxf" in said) == (422, True)
+    status, said, _ = send(url, "/parts/look", {"kind": "gearbox"})
+    assert (status, "no kind of part" in said) == (422, True)
