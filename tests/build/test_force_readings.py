@@ -52,13 +52,13 @@ def test_exact_readings_give_the_curve_back() -> None:
 
 
 def test_a_noisy_line_stays_a_line() -> None:
-    """The criterion picks a needless bend in few of many noisy sets."""
+    """Two tests at 5 % each pick a needless bend in about a tenth of many noisy sets."""
     rng = np.random.default_rng(3)
     bent = [
         smooth_fit(Branch(TRAVEL, 36 + 900 * TRAVEL + rng.normal(0, 1, len(TRAVEL)))).degree > 1
         for _ in range(300)
     ]
-    assert np.mean(bent) < 0.2
+    assert 0.03 < np.mean(bent) < 0.16
 
 
 def test_loss_is_the_share_that_does_not_come_back() -> None:

@@ -15,6 +15,7 @@ KINDS: dict[str, str] = {
     "hub-plate": "shotwright.bench.plate_kinds:HUB_PLATE",
     "wheel-disc": "shotwright.bench.plate_kinds:WHEEL_DISC",
     "hood-plate": "shotwright.bench.plate_kinds:HOOD_PLATE",
+    "snail-cam": "shotwright.bench.cam_kind:SNAIL_CAM",
 }
 
 # Asked of every kind.

@@ -99,7 +99,7 @@ def rise_angles(lift: Lift, follower: Follower, *, coarse: bool = False) -> Floa
     """
     if coarse:
         return np.linspace(0.0, lift.rise, max(math.ceil(lift.rise / _COARSE), 8) + 1)
-    look = np.linspace(0.0, lift.rise, 721)
+    look = np.linspace(0.0, lift.rise, 361)
     path = pitch_curve(lift, follower, look)
     way = np.hypot(*np.gradient(path.centre, look, axis=0).T)
     turning = np.maximum(way / np.abs(path.radius), 1e-9)  # rad of the normal for each rad of the cam

@@ -110,8 +110,8 @@ def smooth_fit(branch: Branch, degree: int | None = None) -> SmoothFit:
     branch : Branch
         Readings one way.
     degree : int, optional
-        Of the polynomial. Left out: the one with the least corrected Akaike criterion, as far as there are
-        two readings more than numbers to fit.
+        Of the polynomial. Left out: the highest whose last term differs from zero (t test, 5 %), as far as
+        there are two readings more than numbers to fit; a straight line else.
 
     Returns
     -------
@@ -125,17 +125,29 @@ def smooth_fit(branch: Branch, degree: int | None = None) -> SmoothFit:
 
     References
     ----------
-    C. M. Hurvich and C.-L. Tsai, Regression and time series model selection in small samples, Biometrika 76
-    (1989), 297-307.
+    N. R. Draper and H. Smith, Applied Regression Analysis, on polynomials (from memory).
     """
     n, apart = len(branch.travel), len(np.unique(branch.travel))
     if apart < 2:
         raise BadInput(f"readings at {apart} travel; at least two different ones are needed")
     if degree is not None:
         return _fit(branch, degree)
-    most = max(1, min(_MOST_DEGREE, apart - 1, n - 1 - _SPARE))
-    fits = [_fit(branch, d) for d in range(1, most + 1)]
-    return min(fits, key=lambda one: _criterion(one, n))
+    most = min(_MOST_DEGREE, apart - 1, n - 1 - _SPARE)
+    for d in range(most, 1, -1):
+        fit = _fit(branch, d)
+        if _bends(fit):
+            return fit
+    return _fit(branch, 1)
+
+
+def _bends(fit: SmoothFit) -> bool:
+    """Whether the last term differs from zero; readings carry at least rounding of a millionth."""
+    from scipy import stats
+
+    last = abs(float(fit.coefficients[-1]))
+    floor = 1e-6 * float(np.abs(fit.coefficients).max())
+    doubt = max(float(fit.covariance[-1, -1]) ** 0.5, floor)
+    return last > float(stats.t.ppf(0.975, fit.free)) * doubt
 
 
 def _fit(branch: Branch, degree: int) -> SmoothFit:
@@ -150,15 +162,6 @@ def _fit(branch: Branch, degree: int) -> SmoothFit:
     return SmoothFit(
         middle, half, np.asarray(found, float), np.asarray(covariance, float), free, variance**0.5
     )
-
-
-def _criterion(fit: SmoothFit, n: int) -> float:
-    """Corrected Akaike criterion; readings carry at least rounding of a millionth."""
-    k = len(fit.coefficients) + 1
-    floor = (1e-6 * float(np.abs(fit.coefficients).max())) ** 2
-    spread = max(fit.misfit**2 * max(fit.free, 0) / n, floor)
-    extra = 2 * k * (k + 1) / (n - k - 1) if n - k - 1 > 0 else np.inf
-    return float(n * np.log(spread) + 2 * k + extra)
 
 
 @dataclass(frozen=True, slots=True)

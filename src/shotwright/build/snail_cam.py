@@ -128,6 +128,28 @@ class PlainSnail:
         return np.asarray(self.curve.force(y) * rate)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class HeldLift:
+    """A lift looked up once, at angles that stay the same.
+
+    Parameters
+    ----------
+    rise : float
+        [rad]
+    height, first, second : ndarray, shape (n,)
+        y, y', y'' at those angles. [m, m/rad, m/rad^2]
+    """
+
+    rise: float
+    height: FloatArray
+    first: FloatArray
+    second: FloatArray
+
+    def lift(self, turn: ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:  # noqa: ARG002  # held
+        """Return what is held."""
+        return self.height, self.first, self.second
+
+
 def plain_peak_ratio(curve: ForceCurve) -> float:
     """Peak torque of a plain snail over the constant torque of the same work and rise: F_max S/W(S).
 
@@ -314,9 +336,10 @@ def least_prime_radius(
     centred follower the first is R_p = y'(0)/tan(30 deg).
     """
     turn = np.linspace(0.0, lift.rise, _DENSE)
+    held = HeldLift(lift.rise, *lift.lift(turn))
 
     def good(prime: float) -> bool:
-        path = pitch_curve(lift, Follower(roller, prime, offset), turn)
+        path = pitch_curve(held, Follower(roller, prime, offset), turn)
         bulging = path.radius[path.radius > 0]
         flat = np.abs(path.pressure_angle).max() <= pressure_angle
         return bool(flat and (bulging.size == 0 or bulging.min() >= roundness * roller))
@@ -324,8 +347,7 @@ def least_prime_radius(
     low = max(at_least, roller * 1.0001, abs(offset) * 1.0001)
     if good(low):
         return low
-    y, first, _ = lift.lift(turn)
-    high = 2 * low + 10 * (float(y.max()) + float(first.max()))
+    high = 2 * low + 10 * (float(held.height.max()) + float(held.first.max()))
     if not good(high):
         raise NoAnswer(
             f"no cam up to {2e3 * high:.0f} mm across keeps the pressure angle below "
