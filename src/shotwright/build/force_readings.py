@@ -147,7 +147,7 @@ def _bends(fit: SmoothFit) -> bool:
     last = abs(float(fit.coefficients[-1]))
     floor = 1e-6 * float(np.abs(fit.coefficients).max())
     doubt = max(float(fit.covariance[-1, -1]) ** 0.5, floor)
-    return last > float(stats.t.ppf(0.975, fit.free)) * doubt
+    return bool(last > float(stats.t.ppf(0.975, fit.free)) * doubt)
 
 
 def _fit(branch: Branch, degree: int) -> SmoothFit:
