@@ -9,7 +9,7 @@ import numpy as np
 
 from shotwright.base.errors import BadInput
 from shotwright.build.hub import BoltCircle, Hub, hub_loops
-from shotwright.build.outline import CHORD, FloatArray, Loop, arc, circle, loop_from
+from shotwright.build.outline import CHORD, SAME_POINT, FloatArray, Loop, arc, circle, loop_from
 
 
 def round_plate(
@@ -115,9 +115,9 @@ class Hood:
         start, end = self.angles
         round_part = arc((0.0, 0.0), radius, start, end, chord=chord)
         parts = [round_part]
-        if self.entry > CHORD:
+        if self.entry > SAME_POINT:
             parts.insert(0, round_part[:1] - self.entry * _onward(start))
-        if self.exit > CHORD:
+        if self.exit > SAME_POINT:
             parts.append(round_part[-1:] + self.exit * _onward(end))
         return np.concatenate(parts)
 
