@@ -58,7 +58,6 @@ RUNTIME = {
     "simpy",
     "starlette",
     "tomlkit",
-    "trimesh",
     "typst",
     "uvicorn",
     "websockets",
