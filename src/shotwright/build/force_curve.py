@@ -106,7 +106,7 @@ class ForceCurve:
             low, high = np.where(miss <= 0, x, low), np.where(miss >= 0, x, high)
             with np.errstate(divide="ignore", invalid="ignore"):
                 step = x - miss / self.force(x)
-            inside = (step > low) & (step < high)
+            inside = (step >= low) & (step <= high)
             new = np.where(inside, step, 0.5 * (low + high))
             done = bool((np.abs(new - x) <= 4e-16 * self.stroke).all())
             x = new
