@@ -47,12 +47,14 @@ def test_the_written_drawing_asks_for_an_even_torque(
     even = 6.885 / math.radians(300)  # W/Theta
     assert np.abs(rolled.torque / even - 1).max() < 0.01
     assert found["torque_n_m"] == pytest.approx(even, rel=1e-12)
+    assert found["stored_j"] == pytest.approx(0.5 * 900 * 0.13**2, rel=1e-12)
 
 
 def test_readings_give_a_cam(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (folder / "r.csv").write_text(READINGS, encoding="utf-8")
     smooth = told(capsys, "--readings", "r.csv")
     meet = told(capsys, "--readings", "r.csv", "--fit", "meet")
+    assert smooth["stored_j"] is None  # nobody has read what the preload stores
     assert smooth["force_curve"] == "measured, 5 readings, smoothed"
     assert smooth["contact_deviation"] < 0.01
     assert meet["contact_deviation"] < 0.01
@@ -67,7 +69,8 @@ def test_a_cam_is_told_in_words(capsys: pytest.CaptureFixture[str]) -> None:
                  "--key-width", "3 mm", "--key-depth", "1.4 mm"]) == 0  # fmt: skip
     out = " ".join(capsys.readouterr().out.split())
     for words in ("even within 0.", "peak of a plain snail", "key in shear", "sides of the bolt holes",
-                  "falls in 24.5 ms", "Caution: A snail cam lets go by itself"):  # fmt: skip
+                  "falls in 24.5 ms", "Caution: A snail cam lets go by itself",
+                  "Wound it holds 7.6 J"):  # fmt: skip
         assert words in out
     assert main(["cam", "--mass", "2 kg", "--speed", "400 rpm"]) == 0
     assert "TOO FAST" in capsys.readouterr().out

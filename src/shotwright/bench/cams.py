@@ -26,6 +26,7 @@ from shotwright.build.strength import StrengthCheck, check_bolts, check_key
 FloatArray = NDArray[np.float64]
 _RPM = 30 / math.pi
 _THREAD_ROOT = 0.75  # of the hole's diameter: typical, no source
+_AND_PRELOAD = " and what its preload stores"
 CAM_CAUTION = (
     "A snail cam lets go by itself once a turn: keep hands, loose sleeves and faces away while it can turn, "
     "block the spring before working on it, and give the piston a stop of its own."
@@ -65,6 +66,8 @@ def make_snail_cam(given: Mapping[str, Any], order: Order) -> Part:
     fall = None if given["mass"] is None else fall_beside(cam, given["mass"], given["speed"])
     checks = _strength(cam, hub, order)
     told = cam.figures
+    stored = told.usable_j + _held_by_preload(given)
+    caution = f"{CAM_CAUTION} Wound it holds {stored:.3g} J{_AND_PRELOAD if given['readings'] else ''}."
     notes = (
         f"roller {mm(2 * told.roller_m)}; its centre {mm(told.prime_m)} from the axis when low"
         + (f", line {mm(told.offset_m)} off the axis" if told.offset_m else ""),
@@ -73,15 +76,16 @@ def make_snail_cam(given: Mapping[str, Any], order: Order) -> Part:
     figures = {
         **told.to_dict(),
         "force_curve": curve.origin,
+        "stored_j": None if given["readings"] is not None else stored,
         "fall": None if fall is None else fall.to_dict(),
         "strength": [one.to_dict() for one in checks],
     }
     return Part(
-        (_drawing(cam, hub, order, notes),),
+        (_drawing(cam, hub, order, notes, caution),),
         figures,
         (*_rows(cam, fall), *hub_rows(hub)),
         (*_words(cam, given, fall, order), *(one.in_words() for one in checks)),
-        (CAM_CAUTION, STORED_CAUTION, EDGES, *{one.caution for one in checks if one.caution}),
+        (caution, STORED_CAUTION, EDGES, *{one.caution for one in checks if one.caution}),
         _torque(cam),
     )
 
@@ -93,6 +97,13 @@ def _curve(given: Mapping[str, Any]) -> ForceCurve:
             loading, front=given["front"], stroke=given["stroke"], through=given["fit"] == "meet"
         )
     return linear_force(given["stiffness"], given["preload"], given["stroke"])
+
+
+def _held_by_preload(given: Mapping[str, Any]) -> float:
+    """Energy that a linear spring holds at its front stop; of readings it is not known. [J]"""
+    if given["readings"] is not None:
+        return 0.0
+    return float(0.5 * given["stiffness"] * given["preload"] ** 2)
 
 
 def _strength(cam: CamDesign, hub: Hub, order: Order) -> list[StrengthCheck]:
@@ -117,7 +128,7 @@ def _strength(cam: CamDesign, hub: Hub, order: Order) -> list[StrengthCheck]:
     return checks
 
 
-def _drawing(cam: CamDesign, hub: Hub, order: Order, notes: tuple[str, ...]) -> Drawing:
+def _drawing(cam: CamDesign, hub: Hub, order: Order, notes: tuple[str, ...], caution: str) -> Drawing:
     chord = chord_of(order)
     low, reach = cam.edge.low_radius, hub.reach_m()
     middle = 0.5 * (low + reach)
@@ -133,7 +144,7 @@ def _drawing(cam: CamDesign, hub: Hub, order: Order, notes: tuple[str, ...]) -> 
     letters = min(0.18 * room, 0.004)
     return Drawing(
         (loop_from(cam.edge.points),),
-        order.title(CAM_CAUTION, notes=notes),
+        order.title(caution, notes=notes),
         hub_loops(hub, chord=chord),
         (start, shaft, head),
         (Lettering("start", (reach + 0.25 * room, 0.6 * letters), letters),),
@@ -215,6 +226,8 @@ def _words(cam: CamDesign, given: Mapping[str, Any], fall: Fall | None, order: O
         )
     if given["readings"] is not None:
         words.append("The readings of loading are followed; measure again once the spring has set.")
-    if not order.material:
+    if order.material:
+        words.append("Key and bolts are judged as if each carried the torque alone.")
+    else:
         words.append("Name the material to have key and bolts judged.")
     return words
