@@ -223,6 +223,8 @@ def test_what_cannot_be_built_is_told() -> None:
         cam_outline(EvenTorque(SPRING, math.radians(357)), FOLLOWER, Drop())
     with pytest.raises(BadInput, match="rise"):
         EvenTorque(SPRING, 7.0)
+    with pytest.raises(BadInput, match="blend"):
+        EvenTorque(SPRING, 5.0, 4.6)
     with pytest.raises(BadInput, match="prime"):
         Follower(0.008, 0.007)
     with pytest.raises(BadInput, match="relief"):

@@ -196,8 +196,9 @@ def _words(cam: CamDesign, given: Mapping[str, Any], fall: Fall | None, order: O
         words.append("A rough preview: torque and edge are exact only in the finished part.")
     elif told.contact_deviation > 0.01:
         words.append(
-            f"On the drawn edge the torque strays by {100 * told.contact_deviation:.1f} %, more than the 1 % "
-            "aimed at: the pressure angle is so small that any roughness counts."
+            f"At single places of contact the torque strays by {100 * told.contact_deviation:.1f} %, more "
+            f"than the 1 % aimed at; over half a degree it evens out to {100 * told.mean_deviation:.2g} %. The "
+            "lift is so gentle that any roughness counts: a smaller prime radius or more stroke helps."
         )
     if told.pressure_angle_deg > math.degrees(given["pressure_angle"]) + 0.01:
         words.append(

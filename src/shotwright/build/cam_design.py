@@ -203,7 +203,7 @@ def design_cam(wish: CamWish, *, coarse: bool = False) -> CamDesign:
         )
     follower = Follower(wish.roller, prime, wish.offset)
     edge = cam_outline(law, follower, wish.drop, coarse=coarse)
-    turn = np.linspace(0.0, 2 * math.pi, (181 if coarse else 721))
+    turn = np.linspace(0.0, 2 * math.pi, (361 if coarse else 721))
     told = outline_torque(roll(edge.points, follower, turn), wish.curve)
     return CamDesign(law, follower, edge, _figures(wish, law, follower, edge, told), told)
 
@@ -264,8 +264,8 @@ def _figures(
         sink_m=edge.sink,
         lost_j=curve.total_work - sunk,
         low_sector_deg=360 - math.degrees(edge.release),
-        contact_deviation=float(np.abs(told.torque[winding] / law.torque - 1).max()),
-        mean_deviation=float(np.abs(told.mean[pairs] / law.torque - 1).max()),
+        contact_deviation=float(np.abs(told.torque[winding] / law.torque - 1).max(initial=0.0)),
+        mean_deviation=float(np.abs(told.mean[pairs] / law.torque - 1).max(initial=0.0)),
         corners=len(edge.points),
     )
 

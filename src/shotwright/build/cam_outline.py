@@ -13,7 +13,8 @@ from shotwright.build.snail_cam import Follower, Lift, pitch_curve
 
 FloatArray = NDArray[np.float64]
 _SLOPE_DOUBT = 0.003  # of the torque, from the flats of the outline
-_STEPS = (math.radians(0.01), math.radians(0.1))  # finest and coarsest step of the turn
+_STEPS = (math.radians(0.005), math.radians(0.1))  # finest and coarsest step of the turn
+_MOST_CORNERS = 30_000
 _COARSE = math.radians(1.0)
 _PICK_UP = math.radians(30)  # slope of the pick-up where the rise begins flat
 
@@ -80,8 +81,8 @@ class CamOutline:
 def rise_angles(lift: Lift, follower: Follower, *, coarse: bool = False) -> FloatArray:
     """Angles at which the outline gets a corner, so close that its flats change the torque by 0.3 % at most.
 
-    The slope of a flat strays from that of the curve by half the turning between two flats; the torque
-    follows tan(phi), so its share is that over sin(phi) cos(phi).
+    The slope of a flat strays from that of the curve by half the turning between two flats. The torque
+    follows y' = offset + along tan(phi), so its share is that times along/(y' cos^2(phi)).
 
     Parameters
     ----------
@@ -103,10 +104,12 @@ def rise_angles(lift: Lift, follower: Follower, *, coarse: bool = False) -> Floa
     path = pitch_curve(lift, follower, look)
     way = np.hypot(*np.gradient(path.centre, look, axis=0).T)
     turning = np.maximum(way / np.abs(path.radius), 1e-9)  # rad of the normal for each rad of the cam
-    phi = np.abs(path.pressure_angle)
-    step = np.clip(2 * _SLOPE_DOUBT * np.sin(phi) * np.cos(phi) / turning, *_STEPS)
+    y, first, _ = lift.lift(look)
+    share = first * np.cos(path.pressure_angle) ** 2 / (follower.low + y)
+    step = np.clip(2 * _SLOPE_DOUBT * share / turning, *_STEPS)
     count = np.concatenate([[0.0], np.cumsum(0.5 * (1 / step[1:] + 1 / step[:-1]) * np.diff(look))])
-    return np.asarray(np.interp(np.linspace(0, count[-1], math.ceil(count[-1]) + 1), count, look))
+    corners = min(math.ceil(count[-1]), _MOST_CORNERS) + 1
+    return np.asarray(np.interp(np.linspace(0, count[-1], corners), count, look))
 
 
 def cam_outline(lift: Lift, follower: Follower, drop: Drop, *, coarse: bool = False) -> CamOutline:

@@ -16,7 +16,8 @@ from shotwright.base.errors import BadInput, NoAnswer
 from shotwright.build.force_curve import ForceCurve
 
 FloatArray = NDArray[np.float64]
-LEAST_BLEND = math.radians(0.5)
+LEAST_RISE, LEAST_BLEND = math.radians(20), math.radians(0.5)
+MOST_BLEND = 0.9  # of the rise
 _DENSE = 1441  # angles at which angle and curvature limits are looked at
 
 
@@ -57,16 +58,16 @@ class EvenTorque:
 
     def __post_init__(self) -> None:
         """Refuse what can't be built."""
-        if not 0 < self.rise < 2 * math.pi:
+        if not LEAST_RISE <= self.rise < 2 * math.pi:
             raise BadInput(
-                f"{math.degrees(self.rise):.4g} deg is no rise; it must be between 0 and 360 deg, with room "
-                "for the drop",
+                f"{math.degrees(self.rise):.4g} deg is no rise; it must be between "
+                f"{math.degrees(LEAST_RISE):g} and 360 deg, with room for the drop",
                 field="rise",
             )
-        if self.blend != 0 and not LEAST_BLEND <= self.blend < self.rise:
+        if self.blend != 0 and not LEAST_BLEND <= self.blend <= MOST_BLEND * self.rise:
             raise BadInput(
                 f"{math.degrees(self.blend):.4g} deg must be 0, or from {math.degrees(LEAST_BLEND):g} deg to "
-                "less than the rise",
+                f"{MOST_BLEND:g} of the rise",
                 field="blend",
             )
         if self.blend == 0 and float(self.curve.force(0.0)) < 1e-3 * float(
