@@ -197,7 +197,7 @@ def _words(cam: CamDesign, given: Mapping[str, Any], fall: Fall | None, order: O
     elif told.contact_deviation > 0.01:
         words.append(
             f"At single places of contact the torque strays by {100 * told.contact_deviation:.1f} %, more "
-            f"than the 1 % aimed at; over half a degree it evens out to {100 * told.mean_deviation:.2g} %. The "
+            f"than the 1 % aimed at; over half a degree it is {100 * told.mean_deviation:.2g} %. The "
             "lift is so gentle that any roughness counts: a smaller prime radius or more stroke helps."
         )
     if told.pressure_angle_deg > math.degrees(given["pressure_angle"]) + 0.01:
