@@ -13,6 +13,7 @@ from shotwright.base.errors import BadInput, NoAnswer
 from shotwright.build.basic_rack import profile
 from shotwright.build.force_curve import curve_through, linear_force, polynomial_force
 from shotwright.build.gear_checks import OVERLAP, roll_pair
+from shotwright.build.gear_choice import longest_turn
 from shotwright.build.pitch_curve import scale_for_angle
 from shotwright.build.pitch_law import EvenTorque, best_straight
 from shotwright.build.spiral_gear import ToothForm, cut_pair, tooth_count, tooth_counts
@@ -148,9 +149,24 @@ def test_a_rack_for_another_spring_is_seen():
 
 
 def test_a_turn_too_long_makes_the_rack_strike_the_gear():
-    found = roll_pair(pair_for(linear_force(900, 0.04, 0.09), 270)).checks
-    assert found.release_clearance_m < -5 * MM
-    assert roll_pair(pair_for(linear_force(900, 0.04, 0.09), 240)).checks.release_clearance_m > -UM
+    assert roll_pair(pair_for(linear_force(900, 0.04, 0.09), 275)).checks.free_to_deg == math.inf
+    found = roll_pair(pair_for(linear_force(900, 0.04, 0.09), 235)).checks
+    assert found.let_go_turn_deg < found.free_from_deg < found.let_go_turn_deg + 4
+    assert found.free_to_deg > found.free_from_deg + 20
+
+
+@pytest.mark.parametrize(
+    ("preload", "module", "soft"),
+    [(0.04, 1.5, 0), (0.09, 1.5, 0), (0.15, 1, 0), (0.09, 3, 0), (0.03, 1.5, 0.03)],
+)
+def test_longest_turn_leaves_the_rack_its_way_back(preload, module, soft):
+    form = ToothForm(module * MM, profile("A"))
+    law = EvenTorque(linear_force(900, preload, 0.09), soft)
+    angle = longest_turn(law, form)
+    found = roll_pair(cut_pair(law, scale_for_angle(law, angle), form)).checks
+    assert found.free_to_deg - found.let_go_turn_deg > 9
+    longer = roll_pair(cut_pair(law, scale_for_angle(law, angle + 0.35), form)).checks
+    assert longer.free_to_deg == math.inf or longer.free_to_deg - longer.let_go_turn_deg < 9
 
 
 def test_coarse_outlines_stay_near_the_fine_ones():

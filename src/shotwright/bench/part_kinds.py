@@ -16,6 +16,7 @@ KINDS: dict[str, str] = {
     "wheel-disc": "shotwright.bench.plate_kinds:WHEEL_DISC",
     "hood-plate": "shotwright.bench.plate_kinds:HOOD_PLATE",
     "snail-cam": "shotwright.bench.cam_kind:SNAIL_CAM",
+    "spiral-gear": "shotwright.bench.gear_kind:SPIRAL_GEAR",
 }
 
 # Asked of every kind.

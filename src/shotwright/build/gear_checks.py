@@ -12,13 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwright.base.plain import Result
-from shotwright.build.gear_rolling import Meshing, height_gap, mesh, turned
+from shotwright.build.gear_rolling import Meshing, height_gaps, mesh, turned
 from shotwright.build.spiral_gear import SpiralPair
 
 FloatArray = NDArray[np.float64]
 OVERLAP = 1e-6  # m; deepest overlap that counts as none, a fiftieth of what a laser holds
-_JUST_AFTER = math.radians(1)
-RUN_ON = math.radians(10)  # angle by which the gear turns on while the rack flies back
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +40,8 @@ class TurnChecks(Result):
         Where the last tooth drops the rack.
     tail_torque : float
         Highest torque from the end of the stroke until the rack is dropped, in units of the constant torque.
-    release_clearance_m : float
-        Least height between gear and rack while the rack flies back and the gear turns on by 10 deg;
-        negative: they collide. [m]
+    free_from_deg, free_to_deg : float
+        Turns of the gear between which the rack can fly back without touching it; infinity when it can't.
     pick_up_lift_m : float
         By how much the rack at its front stop must lift to let the first teeth come in under it. [m]
     """
@@ -58,7 +55,8 @@ class TurnChecks(Result):
     let_go_turn_deg: float
     let_go_travel_m: float
     tail_torque: float
-    release_clearance_m: float
+    free_from_deg: float
+    free_to_deg: float
     pick_up_lift_m: float
 
 
@@ -81,7 +79,7 @@ class Turn:
     checks: TurnChecks
 
 
-def roll_pair(pair: SpiralPair, *, positions: int = 361, looks: int = 41) -> Turn:
+def roll_pair(pair: SpiralPair, *, positions: int = 361, looks: int = 41, full: bool = True) -> Turn:
     """Roll the drawn gear on the drawn rack through a turn.
 
     Parameters
@@ -92,6 +90,8 @@ def roll_pair(pair: SpiralPair, *, positions: int = 361, looks: int = 41) -> Tur
         Angles over the stroke.
     looks : int
         Positions at which the whole outlines are laid over each other.
+    full : bool
+        Fly the rack back and find it again, too.
 
     Returns
     -------
@@ -103,7 +103,10 @@ def roll_pair(pair: SpiralPair, *, positions: int = 361, looks: int = 41) -> Tur
     step = float(angle) / (positions - 1)
     after = max(1, math.ceil((pair.let_go - angle) / step) + 1)
     turn = np.asarray(step * np.arange(positions + after), dtype=np.float64)
-    meshing = mesh(pair.gear, pair.rack, turn, pitch, reach=2.6)
+    driven = mesh(pair.gear, pair.rack, turn[:positions], pitch)
+    # Once the last pair has left its line of action, its tip wanders farther from the axis.
+    end = float(np.nan_to_num(driven.travel[-1], nan=curve.stroke))
+    meshing = _joined(driven, mesh(pair.gear, pair.rack, turn[positions - 1 :], pitch, start=end, reach=2.6))
     stroke = np.arange(len(turn)) < positions
     law = curves.travel_at_turn(turn[stroke])
     with np.errstate(invalid="ignore"):
@@ -112,6 +115,9 @@ def roll_pair(pair: SpiralPair, *, positions: int = 361, looks: int = 41) -> Tur
     relative = 1 + (torque[stroke] - curve.force(law) * curves.radius(law)) / curves.scale
     dropped = int(np.flatnonzero(np.isfinite(meshing.travel)).max(initial=0))
     tail = torque[positions : dropped + 1]
+    free = (math.nan, math.nan)
+    if full:
+        free = release_window(pair, float(turn[dropped]), float(meshing.travel[dropped]))
     rolled = np.linspace(0, positions - 1, looks).round().astype(int)
     checks = TurnChecks(
         positions=positions,
@@ -123,10 +129,21 @@ def roll_pair(pair: SpiralPair, *, positions: int = 361, looks: int = 41) -> Tur
         let_go_turn_deg=math.degrees(float(turn[dropped])),
         let_go_travel_m=float(meshing.travel[dropped]),
         tail_torque=float(np.nan_to_num(tail, nan=0.0).max(initial=0.0)) / curves.scale,
-        release_clearance_m=release_clearance(pair, float(turn[dropped]), float(meshing.travel[dropped])),
-        pick_up_lift_m=pick_up_lift(pair, float(turn[dropped])),
+        free_from_deg=math.degrees(free[0]),
+        free_to_deg=math.degrees(free[1]),
+        pick_up_lift_m=pick_up_lift(pair, float(turn[dropped])) if full else math.nan,
     )
     return Turn(meshing, torque, checks)
+
+
+def _joined(first: Meshing, second: Meshing) -> Meshing:
+    """Join two runs of which the second starts where the first ends."""
+    return Meshing(
+        *(
+            np.concatenate([getattr(first, name), getattr(second, name)[1:]])
+            for name in ("turn", "travel", "rate", "contact", "play")
+        )
+    )
 
 
 def overlap_area(pair: SpiralPair, turn: FloatArray, travel: FloatArray) -> float:
@@ -152,26 +169,36 @@ def overlap_area(pair: SpiralPair, turn: FloatArray, travel: FloatArray) -> floa
     return largest
 
 
-def release_clearance(pair: SpiralPair, turn: float, travel: float, looks: int = 41) -> float:
-    """Least height between gear and rack while the rack flies back from a travel to its stop. [m]
+def release_window(pair: SpiralPair, turn: float, travel: float, looks: int = 31) -> tuple[float, float]:
+    """Turns of the gear between which the rack can fly back from a travel to its stop without touching it.
 
     Parameters
     ----------
     pair : SpiralPair
         The outlines.
     turn : float
-        Of the gear when it drops the rack; it is looked at 1 and 10 degrees on. [rad]
+        Of the gear when it drops the rack. [rad]
     travel : float
         Of the rack then. [m]
     looks : int
         Places of the rack that are looked at.
+
+    Returns
+    -------
+    tuple of float
+        First and last turn that is free, to a degree; twice infinity when there is none up to 45 degrees on.
+        [rad]
     """
-    least = math.inf
-    for angle in (turn + _JUST_AFTER, turn + RUN_ON):
-        stands = turned(pair.gear, math.pi / 2 - angle)
-        for x in np.linspace(travel, 0.0, looks):
-            least = min(least, height_gap(stands, pair.rack + np.array([x, 0.0])))
-    return least
+    places = np.linspace(travel, 0.0, looks)
+    free: list[float] = []
+    for angle in turn + np.radians(np.arange(0.25, 46.0)):
+        stands = turned(pair.gear, math.pi / 2 - float(angle))
+        clear = bool((height_gaps(stands, pair.rack, places) >= 0).all())
+        if clear:
+            free.append(float(angle))
+        elif free:
+            break
+    return (free[0], free[-1]) if free else (math.inf, math.inf)
 
 
 def pick_up_lift(pair: SpiralPair, turn: float, looks: int = 46) -> float:
@@ -186,9 +213,10 @@ def pick_up_lift(pair: SpiralPair, turn: float, looks: int = 46) -> float:
     looks : int
         Angles of the gear that are looked at.
     """
-    start = max(min(turn + RUN_ON, 2 * math.pi), math.pi)
-    lifts = [
-        -height_gap(turned(pair.gear, math.pi / 2 - angle), pair.rack)
+    start = max(min(turn, 2 * math.pi), math.pi)
+    rest = np.zeros(1)
+    gaps = [
+        float(height_gaps(turned(pair.gear, math.pi / 2 - float(angle)), pair.rack, rest)[0])
         for angle in np.linspace(start, 2 * math.pi, looks)
     ]
-    return max(0.0, *lifts)
+    return max(0.0, -min(gaps))

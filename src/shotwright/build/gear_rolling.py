@@ -94,7 +94,7 @@ def _gap(
     for a in left:
         for b in right:
             low, high = max(a[0, 1], b[0, 1]), min(a[-1, 1], b[-1, 1])
-            if low > high or b[:, 0].min() - a[:, 0].max() > within[1]:
+            if low > high or b[:, 0].min() - a[:, 0].max() > min(best, within[1]):
                 continue
             y = np.concatenate([a[:, 1], b[:, 1]])
             x = np.interp(y, a[:, 1], a[:, 0])
@@ -166,24 +166,30 @@ def mesh(
     return Meshing(turn, results[:, 0], results[:, 1], results[:, 2:4], results[:, 4])
 
 
-def height_gap(gear: FloatArray, rack: FloatArray) -> float:
-    """Least height from the gear's upper faces to the rack's lower faces; negative where they overlap. [m]
+def height_gaps(gear: FloatArray, rack: FloatArray, travel: FloatArray) -> FloatArray:
+    """Least height from the gear's upper faces to the rack's lower faces at several travels of the rack.
 
     Parameters
     ----------
-    gear, rack : ndarray, shape (n, 2)
-        Closed outlines where they stand. [m]
+    gear : ndarray, shape (n, 2)
+        Closed outline where it stands. [m]
+    rack : ndarray, shape (k, 2)
+        Closed outline in the rack's frame. [m]
+    travel : ndarray, shape (m,)
+        Of the rack. [m]
 
     Returns
     -------
-    float
-        Infinity where no part of the gear lies below the rack.
+    ndarray, shape (m,)
+        Negative where they overlap, infinity where no part of the gear lies below the rack. [m]
     """
-    # Seen with x and y exchanged, upper faces face right.
+    # Seen with x and y exchanged, upper faces face right. All of the gear that no rack reaches is left out.
     below, above = anticlockwise(gear[:, ::-1]), anticlockwise(rack[:, ::-1])
-    low = float(above[:, 0].min())
-    sideways = max(float(below[:, 1].min()), float(above[:, 1].min()))
-    other = min(float(below[:, 1].max()), float(above[:, 1].max()))
-    faces = _chains(below, True, (-math.inf, math.inf, sideways, other))
-    roof = _chains(above, False, (low, math.inf, sideways, other))
-    return _gap(faces, roof, (-math.inf, math.inf))[0]
+    left, right = float(above[:, 1].min()) + travel.min(), float(above[:, 1].max()) + travel.max()
+    faces = _chains(below, True, (0.0, math.inf, left, right))
+    roof = _chains(above, False, (-math.inf, math.inf, -math.inf, math.inf))
+    found = []
+    for x in travel:
+        moved = [run + np.array([0.0, float(x)]) for run in roof]
+        found.append(_gap(faces, moved, (-math.inf, math.inf))[0])
+    return np.array(found)

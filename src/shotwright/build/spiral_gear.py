@@ -33,6 +33,7 @@ from shotwright.build.teeth import (
 FloatArray = NDArray[np.float64]
 _LEAST_ANGLE = math.radians(60)
 _LEAST_PITCHES = 4
+_STEEPEST = math.radians(80)
 _SPARE = 0.02  # pitches by which the last tooth holds on beyond the stroke
 _RELIEF = 0.25  # modules by which the toothless part lies below the roots
 
@@ -217,6 +218,12 @@ class SpiralPair:
         return np.asarray((self.recess[:-1] + self.approach[1:]) / self.form.pitch)
 
     @property
+    def push_angle(self) -> float:
+        """Largest angle between the push of the teeth and the travel: pressure angle and tilt. [rad]"""
+        tilt = self.curves.tilt(np.linspace(0.0, self.curves.law.curve.stroke, 361))
+        return self.form.rack.pressure_angle + float(tilt.max())
+
+    @property
     def let_go(self) -> float:
         """Turn at which the last tooth's tip drops below the rack's last tip. [rad]"""
         corner = self.gear_teeth.small.points[-1, -1]
@@ -335,7 +342,12 @@ def _close_rack(line: FloatArray, backing: float) -> FloatArray:
 
 
 def _hold_on(pair: SpiralPair) -> None:
-    """Refuse teeth that let go before the next pair takes over, or that begin too late."""
+    """Refuse teeth that can't drive, that let go before the next pair takes over, or that begin too late."""
+    if pair.push_angle > _STEEPEST:
+        raise NoAnswer(
+            f"the teeth would push at {math.degrees(pair.push_angle):.0f} degrees to the travel; take more "
+            "preload, a soft start or a longer turn"
+        )
     if pair.first > pair.approach[0]:
         raise NoAnswer(
             f"the first tooth takes hold {1e3 * (pair.first - pair.approach[0]):.3g} mm after the stroke has "

@@ -65,6 +65,9 @@ SECTIONS: dict[str, dict[str, Verb]] = {
     "Make parts": {
         "spring": Verb("springs:spring", "Tell a spring's force, energy and margins, or find one in a list."),
         "cam": Verb("cams:cam", "Draw a snail cam that winds a spring with even torque and lets go."),
+        "spiral-gear": Verb(
+            "parts:spiral_gear", "Draw a spiral gear and its rack, or a drum, that wind a spring evenly."
+        ),
         "plate": Verb("parts:plate", "Draw a hub plate, a wheel disc or a hood's side plate, ready to cut."),
         "parts": Verb("parts:parts", "List the parts that the project keeps; make one again, or remove it."),
     },

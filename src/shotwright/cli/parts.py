@@ -196,6 +196,9 @@ for _kind, _typed in (("hub-plate", "hub"), ("wheel-disc", "wheel"), ("hood-plat
     plate.add_command(part_command(_kind, _typed))
 
 
+spiral_gear = part_command("spiral-gear", "spiral-gear")
+
+
 @click.command()
 @click.argument("part", metavar="[NAME]", required=False)
 @click.option("--remove", is_flag=True, help="Remove it from the project.")
