@@ -52,6 +52,15 @@ SECTIONS: dict[str, dict[str, Verb]] = {
         "heat": Verb("drive:heat", "Follow a match: currents, energy, temperatures, ways to stop."),
         "winding": Verb("drive:winding", "Wind a piston: torque over a turn, current, shots a minute, heat."),
     },
+    "Ask what carries it": {
+        "drive-base": Verb(
+            "robot:drive_base", "Sprint, push, turn; the ratio for your mix of sprints and pushes."
+        ),
+        "tilt": Verb("robot:tilt", "Worm, weight, slews; what backlash costs in hits."),
+        "feed": Verb("robot:feed", "Balls to the launcher: interval, capacity, traction, jams."),
+        "brake": Verb("robot:brake", "Stand against a push: pads, air or springs, actuations."),
+        "power": Verb("robot:power", "Everything at once over a match: sag, breaker, energy, who waits."),
+    },
     "Ask what the shots show": {
         "calibrate": Verb("calibrating:calibrate", "Correct a prototype's model by its own trials."),
         "dispersion": Verb("evidence:dispersion", "Mean point and spread of each trial, with intervals."),
