@@ -207,7 +207,7 @@ def brake_drawing(part: BrakePart, held: Hold, match: AirMatch | None, *, key: s
                 PanelCurve("wheels not locked", [(f, holding_force(rolling, f)) for f in forces]),
             ),
             (PanelMark("as built", held.pad_force_n, held.held_n, "square"),),
-            (("opponent, or regulated pressure", held.opponent_n),),
+            (("opponent", held.opponent_n),),
         )
     ]
     if match is not None and part.air is not None:
@@ -219,7 +219,7 @@ def brake_drawing(part: BrakePart, held: Hold, match: AirMatch | None, *, key: s
                 "time [s]",
                 "reservoir [bar]",
                 (PanelCurve("pressure after each actuation", points),),
-                levels=(("opponent, or regulated pressure", 1e-5 * part.air.regulated),),
+                levels=(("regulated pressure", 1e-5 * part.air.regulated),),
             )
         )
     return curve_panels(panels, key=key, width=width, title="Brake, predicted")

@@ -284,12 +284,13 @@ def drive_drawing(over: RatioMap, now: float, run: SprintRun, *, key: str, width
             PanelMark("the pick", over.pick.ratio, over.pick.cost_s, "plus"),
         ),
     )
+    rim = list(zip(run.times_s, run.wheels_m_s, strict=True))
     speeds = CurvePanel(
         "time [s]",
         "speed [m/s]",
         (
             PanelCurve("robot", list(zip(run.times_s, run.speeds_m_s, strict=True))),
-            PanelCurve("rim of the wheels", list(zip(run.times_s, run.wheels_m_s, strict=True))),
+            *([PanelCurve("rim of the wheels", rim)] if run.spun_s > 0 else []),
         ),
     )
     return curve_panels((by_force, by_ratio, speeds), key=key, width=width, title="Drive base, predicted")

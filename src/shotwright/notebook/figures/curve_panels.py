@@ -127,6 +127,7 @@ def curve_panels(panels: Sequence[CurvePanel | SpanPanel], *, key: str, width: f
     legend = [LegendEntry(name, looks[name].name, dash=looks[name].dash) for name in names]
     legend += [LegendEntry(name, "ink", mark=shape) for name, shape in marks.items()]
     legend += [LegendEntry(", ".join(levels), "ink", dash=_LEVEL)] if levels else []
+    left = _left(panels, width)
     top = chart.legend_height(legend, width - chart.LEFT) + 6
     heights = [_height(panel) for panel in panels]
     bottom = top + sum(heights) + _GAP * (len(panels) - 1)
@@ -134,9 +135,9 @@ def curve_panels(panels: Sequence[CurvePanel | SpanPanel], *, key: str, width: f
     chart.draw_legend(drawing, chart.LEFT, 0, legend, width - chart.LEFT)
     for panel, height in zip(panels, heights, strict=True):
         if isinstance(panel, SpanPanel):
-            _draw_spans(drawing, panel, top, width, height)
+            _draw_spans(drawing, panel, top, left, width, height)
         else:
-            frame = _frame(panel, top, width, height)
+            frame = _frame(panel, top, left, width, height)
             chart.draw_axes(drawing, frame, panel.x_label, panel.y_label)
             with drawing.clipped(frame.left, frame.top, frame.width, frame.height):
                 for _, value in panel.levels:
@@ -162,7 +163,14 @@ def _height(panel: CurvePanel | SpanPanel) -> float:
     return _PANEL if isinstance(panel, CurvePanel) else _ROW * max(len(panel.rows), 1) + 8
 
 
-def _frame(panel: CurvePanel, top: float, width: float, height: float) -> Frame:
+def _left(panels: Sequence[CurvePanel | SpanPanel], width: float) -> float:
+    """Left edge of all panels, so that their times stand one below the other. [px]."""
+    names = [name for panel in panels if isinstance(panel, SpanPanel) for name, _ in panel.rows]
+    room = 20 + max((lettering.width(name, SMALL) for name in names), default=0.0)
+    return max(min(0.3 * width, room), chart.LEFT)
+
+
+def _frame(panel: CurvePanel, top: float, left: float, width: float, height: float) -> Frame:
     points = np.array(
         [p for curve in panel.curves for p in curve.points if np.all(np.isfinite(p))], dtype=float
     ).reshape(-1, 2)
@@ -175,17 +183,19 @@ def _frame(panel: CurvePanel, top: float, width: float, height: float) -> Frame:
     room = 0.06 * (high - low) or 0.5
     if not x_high > x_low:
         x_low, x_high = x_low - 0.5, x_high + 0.5
+    if panel.marks:
+        x_low, x_high = x_low - 0.03 * (x_high - x_low), x_high + 0.03 * (x_high - x_low)
     below = 0.0 if panel.from_zero and low >= 0 else room
     return Frame(
-        chart.LEFT, top, width - chart.LEFT - 8, height,
+        left, top, width - left - 12, height,
         float(x_low), float(x_high), float(low - below), float(high + room),
     )  # fmt: skip
 
 
-def _draw_spans(drawing: Drawing, panel: SpanPanel, top: float, width: float, height: float) -> None:
-    room = min(0.3 * width, 12 + max((lettering.width(name, SMALL) for name, _ in panel.rows), default=0.0))
-    left = max(room, chart.LEFT)
-    frame = Frame(left, top, width - left - 8, height, *panel.ends, 0.0, 1.0)
+def _draw_spans(
+    drawing: Drawing, panel: SpanPanel, top: float, left: float, width: float, height: float
+) -> None:
+    frame = Frame(left, top, width - left - 12, height, *panel.ends, 0.0, 1.0)
     chart.draw_axes(drawing, frame, panel.x_label, "", y_ticks=False)
     for i, (name, spans) in enumerate(panel.rows):
         y = top + 4 + _ROW * i
