@@ -248,7 +248,12 @@ class Section:
         if above is not None and number <= above:
             self.problem(f"{typed!s} is not allowed; it must be {allowed or f'greater than {above:g}'}", key)
         elif (least is not None and number < least) or (most is not None and number > most):
-            limit = f"at least {least:g}" if most is None else f"between {least:g} and {most:g}"
+            if most is None:
+                limit = f"at least {least:g}"
+            elif least is None:
+                limit = f"at most {most:g}" if above is None else f"greater than {above:g}, at most {most:g}"
+            else:
+                limit = f"between {least:g} and {most:g}"
             self.problem(f"{typed!s} is not allowed; it must be {allowed or limit}", key)
         else:
             return number

@@ -86,13 +86,13 @@ def run_demo(folder: Path, *, progress: Progress = silent) -> DemoResult:
     if others:
         raise BadInput(f"{folder} holds other files ({others[0]}); name another folder", field="folder")
     yard = resources.files("shotwright.bench") / "yard"
-    for name in ("game.toml", "prototypes.toml", "launchers.toml", "trials.toml", *_DRIVES):
+    for name in ("game.toml", "prototypes.toml", "launchers.toml", "trials.toml", *_MECHANISMS):
         (folder / name).write_text((yard / name).read_text(encoding="utf-8"), encoding="utf-8")
     progress(0.02, "firing simulated shots")
     project = folder / "lantern-yard.shotwright"
     create_project(project, name="Lantern Yard (simulated)", game=folder / "game.toml", overwrite=True)
     _fire(folder, project)
-    for name in ("prototypes.toml", "launchers.toml", "trials.toml", *_DRIVES, "shots.csv"):
+    for name in ("prototypes.toml", "launchers.toml", "trials.toml", *_MECHANISMS, "shots.csv"):
         import_into(project, folder / name)
 
     def part(start: float, share: float) -> Progress:
@@ -117,7 +117,7 @@ def run_demo(folder: Path, *, progress: Progress = silent) -> DemoResult:
     inside = sum(
         isinstance(r.estimate, Estimate) and r.estimate.low <= r.truth <= r.estimate.high for r in rows
     )
-    files = [str(folder / n) for n in _OURS[:7]]
+    files = [str(folder / n) for n in _OURS[: 5 + len(_MECHANISMS)]]
     return DemoResult(
         folder=str(folder),
         files=(*files, str(project), *written.files),
@@ -128,13 +128,13 @@ def run_demo(folder: Path, *, progress: Progress = silent) -> DemoResult:
     )
 
 
-_DRIVES = ("drive.toml", "piston-drive.toml")
+_MECHANISMS = ("drive.toml", "piston-drive.toml", "robot.toml")
 _OURS = (
     "game.toml",
     "prototypes.toml",
     "launchers.toml",
     "trials.toml",
-    *_DRIVES,
+    *_MECHANISMS,
     "shots.csv",
     "lantern-yard.shotwright",
     "lantern-yard.html",

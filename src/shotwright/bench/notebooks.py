@@ -18,6 +18,7 @@ from shotwright.bench.evidence import SEED, dispersion_of, hits_of
 from shotwright.bench.paper_pages import paper_pages
 from shotwright.bench.part_pages import part_pages
 from shotwright.bench.results import Decision, HitTable, WrittenFiles
+from shotwright.bench.robot_pages import robot_pages
 from shotwright.bench.workbook import Workbook, load, opened
 from shotwright.choice.decision import RecordedChoice
 from shotwright.choice.records import HitDraws
@@ -166,8 +167,9 @@ def notebook_content(
         choices=choice_on_record(recorded, decision),
         testing_words=(*_testing(decision), *(() if still else table.words)),
         truth=truth_rows(table, truth),
-        on_paper=paper_pages(book, seed=seed, progress=scaled(0.7, 0.25)),
+        on_paper=paper_pages(book, seed=seed, progress=scaled(0.7, 0.2)),
         parts=part_pages(book),
+        robot=robot_pages(book, seed=seed, progress=scaled(0.9, 0.1)),
     )
 
 

@@ -10,6 +10,7 @@ from shotwright.notebook.chapters.game import game
 from shotwright.notebook.chapters.hits import hits
 from shotwright.notebook.chapters.on_paper import on_paper
 from shotwright.notebook.chapters.parts import parts
+from shotwright.notebook.chapters.robot import robot
 from shotwright.notebook.chapters.safety import safety
 from shotwright.notebook.chapters.shots_needed import shots_needed
 from shotwright.notebook.chapters.start import start
@@ -41,6 +42,7 @@ def sections(content: NotebookContent) -> tuple[Section, ...]:
         hits(content),
         choice(content),
         parts(content),
+        robot(content),
         truth(content),
         every_shot(content),
         words_used(),

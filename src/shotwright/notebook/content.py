@@ -24,6 +24,7 @@ from shotwright.notebook.evidence import (
 )
 from shotwright.notebook.on_paper import PaperPage
 from shotwright.notebook.parts import PartPage
+from shotwright.notebook.robot import RobotPage
 from shotwright.trials.records import Origin, Prototype
 
 __all__ = [
@@ -300,6 +301,8 @@ class NotebookContent:
         Prototypes that a launcher file describes.
     parts : tuple of PartPage
         Parts that the crew cuts or prints.
+    robot : tuple of RobotPage
+        Parts of the robot around the launcher.
     """
 
     project_name: str
@@ -324,6 +327,7 @@ class NotebookContent:
     truth: tuple[TruthRow, ...] = ()
     on_paper: tuple[PaperPage, ...] = ()
     parts: tuple[PartPage, ...] = ()
+    robot: tuple[RobotPage, ...] = ()
 
     @property
     def simulated(self) -> bool:
