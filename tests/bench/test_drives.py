@@ -12,6 +12,7 @@ import pytest
 from shotwright.base.errors import BadFile, BadInput
 from shotwright.base.toml_tables import Section
 from shotwright.bench import drives
+from shotwright.bench.match_heat import match_heat
 from shotwright.bench.winding import winding
 from shotwright.powertrain.drive_file import read_drive_file
 from shotwright.powertrain.supply import Breaker
@@ -84,7 +85,7 @@ def test_the_rim_drop_of_a_launcher_is_taken(tmp_path: Path) -> None:
 
 
 def test_heat_and_its_picture(tmp_path: Path) -> None:
-    found = drives.match_heat(read_drive_file(YARD))
+    found = match_heat(read_drive_file(YARD))
     assert abs(found.run.balance) < 1e-9
     assert [row.stop for row in found.stops] == ["keep running", "brake", "coast", "clutch"]
     assert found.svg.startswith("<svg")
@@ -119,7 +120,7 @@ def test_a_breaker_may_be_a_table(tmp_path: Path) -> None:
     path = changed(tmp_path, ('motor_breaker = "20 A"', f"motor_breaker = {table}"))
     file = read_drive_file(path)
     assert file.supply.motor_breaker == Breaker(9.0, 2.0, 1.05, 0.5)
-    found = drives.match_heat(file)
+    found = match_heat(file)
     assert any("trips after" in one and "cuts the motors" in one for one in found.words)
     assert found.run.open_s["motor breaker"] > 0
     with pytest.raises(BadFile, match="belongs to a self-resetting one"):
@@ -137,7 +138,7 @@ def test_a_piston_is_wound() -> None:
     assert found.match_svg.startswith("<svg")
     assert json.dumps(found.to_dict())
     with pytest.raises(BadInput, match="drives no wheel"):
-        drives.match_heat(file)
+        match_heat(file)
     with pytest.raises(BadInput, match="winds no piston"):
         winding(read_drive_file(YARD))
 

@@ -71,6 +71,7 @@ def make_yard(folder: Path) -> Path:
     create_project(project, name="Yard (simulated)", game=YARD / "game.toml")
     import_into(project, YARD / "prototypes.toml")
     import_into(project, YARD / "trials.toml")
+    import_into(project, YARD / "drive.toml")
     rng = np.random.default_rng(8)
     rows = ["trial,shot,ball,along (m),left (m)"]
     for trial, reach, sd in (

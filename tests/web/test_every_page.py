@@ -21,6 +21,9 @@ def settle(page: Page, path: str) -> None:
         expect(page.locator("#floor .aim")).to_be_attached()
     if path == "/field":
         expect(page.locator("#window svg")).to_be_visible(timeout=30_000)
+    if path == "/drive":
+        expect(page.locator("#map svg")).to_be_visible(timeout=30_000)
+        expect(page.locator("figure svg").first).to_be_visible(timeout=30_000)
     if path == "/evidence":
         expect(page.locator(".sheet-part svg").first).to_be_visible()
     if path == "/parts":

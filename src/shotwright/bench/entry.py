@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from shotwright.base.constants import CELSIUS_ZERO
 from shotwright.base.plain import Result
 from shotwright.base.quantities import parse_quantity
 
@@ -18,6 +19,17 @@ _SHOWN: dict[str, tuple[str, float, int]] = {
     "energy": ("J", 1.0, 2),
     "time": ("s", 1.0, 2),
     "fraction": ("%", 1e-2, 1),
+    "temperature": ("°C", 1.0, 1),
+    "force": ("N", 1.0, 2),
+    "torque": ("N m", 1.0, 4),
+    "stiffness": ("N/m", 1.0, 1),
+    "moment of inertia": ("kg cm²", 1e-4, 3),
+    "voltage": ("V", 1.0, 2),
+    "current": ("A", 1.0, 2),
+    "resistance": ("mΩ", 1e-3, 1),
+    "charge": ("Ah", 3600.0, 2),
+    "thermal resistance": ("K/W", 1.0, 2),
+    "heat capacity": ("J/K", 1.0, 1),
 }
 
 
@@ -61,4 +73,5 @@ def understood(text: str, kind: str, field: str = "value") -> Understood:
     """
     value = parse_quantity(text, kind, field)
     unit, scale, decimals = _SHOWN.get(kind, ("", 1.0, 4))
-    return Understood(value, f"= {value / scale:.{decimals}f} {unit}".rstrip())
+    shown = value - CELSIUS_ZERO if kind == "temperature" else value / scale
+    return Understood(value, f"= {shown:.{decimals}f} {unit}".rstrip())

@@ -11,7 +11,8 @@ import numpy as np
 
 from shotwright.base.constants import CELSIUS_ZERO
 from shotwright.base.plain import Result
-from shotwright.bench.drives import BATTERY_CAUTION, HEAT_CAUTION, break_words
+from shotwright.bench.drives import BATTERY_CAUTION, HEAT_CAUTION
+from shotwright.bench.match_heat import break_words
 from shotwright.notebook.figures.match_trace import TraceCurve, TracePanel, match_trace
 from shotwright.powertrain.drive_file import DriveFile
 from shotwright.powertrain.winding_duty import WindingRun, run_winding

@@ -237,7 +237,8 @@ def heat(
     as_json: bool,
 ) -> None:
     """Follow the match of a drive: speed, currents, energy, temperatures, and what each way to stop costs."""
-    from shotwright.bench.drives import match_heat, write_picture
+    from shotwright.bench.drives import write_picture
+    from shotwright.bench.match_heat import match_heat
 
     file = chosen(drive, project, named)
     with progress_bar("following the match") as progress:

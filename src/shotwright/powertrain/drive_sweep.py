@@ -107,9 +107,12 @@ def sweep_drives(
         follow(some[part], table, bursts, here[part], books[part], told[part])
         return start
 
-    with ThreadPoolExecutor(workers or os.cpu_count() or 1) as pool:
+    pool = ThreadPoolExecutor(workers or os.cpu_count() or 1)
+    try:
         for start in pool.map(chunk, edges):
             progress((start + _CHUNK) / max(len(chosen), 1), "following matches")
+    finally:
+        pool.shutdown(cancel_futures=True)  # whoever stops it does not wait for what was not begun
     states[chosen] = here
     recovery, ready, unfired = (np.full(len(rows), math.nan) for _ in range(3))
     wanted = np.array([one.shots for one in duty.bursts])

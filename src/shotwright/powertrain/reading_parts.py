@@ -111,6 +111,8 @@ def _constants(
 ) -> tuple[float, float, float, str] | None:
     """Resistance, constant and free current: of the class, of the data sheet, or of readings."""
     readings = part.sections("reading")
+    for one in readings:
+        one.place = f"{part.place}, {one.place}"
     if readings:
         rows = [
             Reading(

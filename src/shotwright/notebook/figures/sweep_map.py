@@ -90,28 +90,9 @@ def sweep_map(panel: MapPanel, *, key: str, width: float) -> Drawing:
     Drawing
         The map. Shades differ by darkness alone, lines by dash as well as colour.
     """
-    bands = len(panel.edges) - 1
-    shades = [_FAINTEST + (_DARKEST - _FAINTEST) * k / max(bands - 1, 1) for k in range(bands)]
-    legend = [
-        LegendEntry(f"{low:g} to {high:g}{panel.unit}", "s5", opacity=shade)
-        for low, high, shade in zip(panel.edges, panel.edges[1:], shades, strict=False)
-    ]
-    drawn = [line for line in panel.lines if line.paths]
-    legend += [LegendEntry(line.name, series(k).name, dash=series(k).dash) for k, line in enumerate(drawn)]
-    if panel.best is not None:
-        legend.append(LegendEntry(panel.best_name, "ink", mark="plus"))
-    top = chart.legend_height(legend, width - chart.LEFT) + 6
+    frame, legend, drawn = _laid_out(panel, width)
+    bands, shades = len(panel.edges) - 1, _shades(panel)
     half_x, half_y = _half(panel.x), _half(panel.y)
-    frame = Frame(
-        chart.LEFT,
-        top,
-        width - chart.LEFT - 12,
-        min(0.66 * width, 420.0),
-        float(panel.x[0] - half_x),
-        float(panel.x[-1] + half_x),
-        float(panel.y[0] - half_y),
-        float(panel.y[-1] + half_y),
-    )
     drawing = Drawing(key, width, frame.bottom + chart.BELOW, panel.title, _describe(panel, drawn))
     chart.draw_legend(drawing, chart.LEFT, 0, legend, width - chart.LEFT)
     chart.draw_axes(drawing, frame, panel.x_label, panel.y_label)
@@ -134,6 +115,42 @@ def sweep_map(panel: MapPanel, *, key: str, width: float) -> Drawing:
         (frame.right, frame.bottom + 34), "predicted", size=SMALL, anchor="end", colour="soft", kind="origin"
     )
     return drawing
+
+
+def map_frame(panel: MapPanel, width: float) -> Frame:
+    """Return where the axes of a map stand; parameters as :func:`sweep_map`."""
+    return _laid_out(panel, width)[0]
+
+
+def _shades(panel: MapPanel) -> list[float]:
+    bands = len(panel.edges) - 1
+    return [_FAINTEST + (_DARKEST - _FAINTEST) * k / max(bands - 1, 1) for k in range(bands)]
+
+
+def _laid_out(panel: MapPanel, width: float) -> tuple[Frame, list[LegendEntry], list[MapLine]]:
+    """Axes, legend, and the lines that have anything to draw."""
+    shades = _shades(panel)
+    legend = [
+        LegendEntry(f"{low:g} to {high:g}{panel.unit}", "s5", opacity=shade)
+        for low, high, shade in zip(panel.edges, panel.edges[1:], shades, strict=False)
+    ]
+    drawn = [line for line in panel.lines if line.paths]
+    legend += [LegendEntry(line.name, series(k).name, dash=series(k).dash) for k, line in enumerate(drawn)]
+    if panel.best is not None:
+        legend.append(LegendEntry(panel.best_name, "ink", mark="plus"))
+    top = chart.legend_height(legend, width - chart.LEFT) + 6
+    half_x, half_y = _half(panel.x), _half(panel.y)
+    frame = Frame(
+        chart.LEFT,
+        top,
+        width - chart.LEFT - 12,
+        min(0.66 * width, 420.0),
+        float(panel.x[0] - half_x),
+        float(panel.x[-1] + half_x),
+        float(panel.y[0] - half_y),
+        float(panel.y[-1] + half_y),
+    )
+    return frame, legend, drawn
 
 
 def even_edges(values: FloatArray, bands: int = 7) -> tuple[float, ...]:

@@ -6,6 +6,7 @@ from starlette.routing import BaseRoute
 
 from shotwright.web.pages import (
     choice,
+    drive,
     evidence,
     field,
     files,
@@ -23,6 +24,7 @@ STATIONS: tuple[Station, ...] = (
     Station("/", "Start", "where the project stands"),
     Station("/field", "Field", "what each shot needs"),
     Station("/prototypes", "Prototypes", "what each would throw"),
+    Station("/drive", "Drive", "what turns it, and what breaks first"),
     Station("/range", "Test range", "where the balls landed"),
     Station("/evidence", "Evidence", "what the shots show"),
     Station("/choice", "Choice", "which one to build"),
@@ -33,6 +35,7 @@ PAGES: tuple[list[BaseRoute], ...] = (
     start.ROUTES,
     field.ROUTES,
     prototypes.ROUTES,
+    drive.ROUTES,
     range.ROUTES,
     photo.ROUTES,
     evidence.ROUTES,
