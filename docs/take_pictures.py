@@ -21,7 +21,13 @@ from shotwright.web.serve import Workspace
 
 PICTURES = Path(__file__).parent / "pictures"
 SIZES = {"desktop": {"width": 1280, "height": 900}, "phone": {"width": 390, "height": 844}}
-READY = {"/field": "#window svg", "/range": "#floor .aim", "/drive": "#map svg", "/evidence": "#trials svg", "/choice": "#hits svg"}
+READY = {
+    "/field": "#window svg",
+    "/range": "#floor .aim",
+    "/drive": "#map svg",
+    "/evidence": "#trials svg",
+    "/choice": "#hits svg",
+}
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--force-color-profile=srgb"]
 
 
