@@ -238,7 +238,8 @@ class _SafeHeaders:
 
 def wants_page(request: Request) -> bool:
     """Tell a person following a link from a script asking for a part."""
-    return "text/html" in request.headers.get("accept", "") and request.method == "GET"
+    accepted = request.headers.get("accept", "")
+    return request.method == "GET" and "text/html" in accepted and "application/json" not in accepted
 
 
 async def _mendable(request: Request, wrong: Exception) -> Response:
@@ -248,7 +249,9 @@ async def _mendable(request: Request, wrong: Exception) -> Response:
             request, "trouble.html", 422, message=str(wrong), title="That did not work"
         )
     every = [str(problem) for problem in wrong.problems] if isinstance(wrong, BadFile) else [str(wrong)]
-    return JSONResponse({"field": field, "message": " ".join(every), "messages": every}, 422)
+    problem = getattr(wrong, "problem", "") or str(wrong)
+    told = {"field": field, "message": " ".join(every), "messages": every, "problem": problem}
+    return JSONResponse(told, 422)
 
 
 async def _refused(request: Request, wrong: Exception) -> Response:

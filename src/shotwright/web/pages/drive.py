@@ -26,8 +26,9 @@ from shotwright.web.site import Site, form_text, route, site_of
 def drive(request: Request) -> Response:
     """Show the page of one drive; the first when none is named."""
     site = site_of(request)
+    mark = site.live.mark()
     form = forms.drive_form(site.project, request.query_params.get("drive", ""))
-    return site.page(request, "drive.html", form=form, kinds=forms.KINDS)
+    return site.page(request, "drive.html", form=form, kinds=forms.KINDS, mark=mark)
 
 
 def _faults(wrong: BadInput) -> Response:

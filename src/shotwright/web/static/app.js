@@ -72,7 +72,7 @@ export function readBack(root = document) {
       if (read) read.textContent = ok ? data.words : "";
       // While typing, half a quantity is no error yet.
       if (ok || document.activeElement !== input) {
-        if (wrong) { wrong.hidden = ok; wrong.textContent = ok ? "" : data.message; }
+        if (wrong) { wrong.hidden = ok; wrong.textContent = ok ? "" : data.problem || data.message; }
         input.setAttribute("aria-invalid", ok ? "false" : "true");
       }
     });

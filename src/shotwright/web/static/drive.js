@@ -11,6 +11,14 @@ byId("start").addEventListener("submit", async event => {
   if (ok) go(data.drive); else showError(byId("start"), data.field, data.message);
 });
 if (root) begin();
+else {
+  let known = byId("asks").dataset.mark;
+  onMessage(message => {
+    if (!("changed" in message)) return;
+    if (known !== message.changed && !byId("n-name").value) location.reload();
+    known = message.changed;
+  });
+}
 
 function begin() {
   const form = byId("drive-form"), name = root.dataset.drive;
@@ -76,11 +84,11 @@ function begin() {
   });
   showWhen();
   // What somebody else changed, or what was taken back, must not stand in the form any longer.
-  let known = null;
+  let known = byId("asks").dataset.mark;
   onMessage(message => {
     if (!("changed" in message)) return;
     const idle = typed === held && !form.contains(document.activeElement) && !byId("drive-text").contains(document.activeElement);
-    if (known !== null && known !== message.changed) {
+    if (known !== message.changed) {
       if (idle) freshForm();
       drawMap();
     }
