@@ -253,13 +253,13 @@ def test_the_compiled_loops_repeat_the_plain_ones() -> None:
 )
 def test_turned_and_sliced_integrals_agree(speed: float, elevation: float, off: float, at: float) -> None:
     # Two ways to the same integral, over curves that were flown; tight scatters in a wide band included.
-    # Single ones may differ by 0.003; over the draws of an answer the mean difference is held to 0.002.
+    # Single ones may differ by 0.0015 (0.0009 was the largest of 600 drawn); usual scatters differ by 0.0001.
     aim = aims_through(MODEL, WINDOW, POINT, np.radians([at]), 0.25)[0]
     assert aim is not None
     ready = scoring_chance(flown_window(), Surroundings(0.01, 0.005, BALL.mass_sd, BALL.diameter_sd))
     scatter = Scatter(speed, elevation, 0.01, speed_offset=off)
     turned = float(ready.of([aim], scatter)[0, 0])
-    assert turned == pytest.approx(float(ready.of([aim], scatter, sliced=True)[0, 0]), abs=3e-3)
+    assert turned == pytest.approx(float(ready.of([aim], scatter, sliced=True)[0, 0]), abs=1.5e-3)
 
 
 @functools.cache

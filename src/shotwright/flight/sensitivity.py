@@ -11,13 +11,15 @@ from numpy.typing import ArrayLike, NDArray
 from shotwright.base.errors import BadInput
 from shotwright.base.plain import Result
 from shotwright.flight.crossing import NO_FLOOR, Crossings, Status, fly_to_plane
+from shotwright.flight.lanes.kinds import lane_laws
 from shotwright.flight.model import FlightModel, launch_vectors
 
 FloatArray = NDArray[np.float64]
 
 COLUMNS = ("speed", "elevation", "azimuth", "spin", "x", "y", "mass", "diameter")
 
-# Flights of a difference quotient are flown more tightly, so that their errors stay below 1e-9 of it.
+# Neighbours in lanes err alike, and their differences by far less. Those flown alone each choose their own
+# steps, so that they are flown more tightly.
 _TOLERANCE = 1e-12
 # Five-point rule: error (step)^4 f'''''/30, and rounding near 1e-12/step.
 _NODES = np.array([-2.0, -1.0, 1.0, 2.0])
@@ -142,7 +144,7 @@ def crossing_sensitivities(
     base = np.array([np.broadcast_to(one, (n,)) for one in launches])  # (6, n)
     place = np.broadcast_to(places, (n, 3))
     steps = _steps(base)
-    flown = _fly_neighbours(model, place, base, steps, plane_point, plane_normal)
+    flown = _fly_neighbours(model, place, base, steps, (plane_point, plane_normal))
 
     u, w, normal = plane_axes(plane_normal)
     points = (flown.position - np.asarray(plane_point, dtype=float)) @ np.column_stack([u, w])
@@ -182,8 +184,7 @@ def _fly_neighbours(
     place: FloatArray,
     base: FloatArray,
     steps: FloatArray,
-    plane_point: ArrayLike,
-    plane_normal: ArrayLike,
+    plane: tuple[ArrayLike, ArrayLike],
 ) -> Crossings:
     """Fly the launches themselves, then each with one value moved: 1 + 6 * 4 blocks of n."""
     blocks = [base]
@@ -199,10 +200,9 @@ def _fly_neighbours(
         np.tile(place, (len(blocks), 1)),
         velocity,
         axis,
-        plane_point,
-        plane_normal,
+        *plane,
         floor=NO_FLOOR,
         mass=mass,
         diameter=diameter,
-        tolerance=_TOLERANCE,
+        tolerance=_TOLERANCE if lane_laws(model.drag, model.lift) is None else None,
     )
