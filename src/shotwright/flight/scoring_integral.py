@@ -6,8 +6,8 @@ the scoring band and the second, s, along it:
 .. math:: P = \int \varphi(s) \; P_2(s) \, ds, \qquad
           P_2 = \frac{1}{2\pi} \oint \frac{1 - e^{-r^2/2}}{r^2} (t \, dq - q \, dt)
 
-where q is the azimuth, less what follows the speed, in its own standard deviations, and the closed curve the edge
-of what scores at one s.
+where q is the azimuth, less what follows the speed, in its own standard deviations, and the closed curve is
+the edge of what scores at one s.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ _TURNED = ((0.01, 1), (0.06, 3), (0.2, 5))
 _SLICED = ((4.0, 0.5), (8.0, 0.3), (16.0, 0.18), (math.inf, 0.1))
 _REACH = 4.0  # standard deviations to each side
 TURNED = len(_TURNED)
-# A change of the band's slope by a thirtieth of its steepness is as bad as the largest bend that may be turned.
+# The band's slope may change by a thirtieth of its steepness; more is as bad as too large a bend.
 FOLD = _TURNED[-1][0] * 30.0
 # Longest chord squared, in standard deviations, for each number of Gauss nodes.
 LONGEST = (0.3, 1.5, 6.0, 25.0, 100.0, math.inf)
