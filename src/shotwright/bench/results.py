@@ -20,6 +20,7 @@ from shotwright.trials.drop_test import DropTest
 from shotwright.trials.findings import TrialDispersion
 from shotwright.trials.planning import ShotPlan
 from shotwright.trials.records import Prototype, Shot, Trial
+from shotwright.tuning.records import ShotTable
 
 # The shells name results of other rooms through this door.
 __all__ = [
@@ -45,6 +46,7 @@ __all__ = [
     "Shot",
     "ShotList",
     "ShotPlan",
+    "ShotTable",
     "ShotWindow",
     "SpreadSummary",
     "Trial",

@@ -114,6 +114,52 @@ def best_setting(
     return search.candidate(chosen, scoring)
 
 
+def scoring_of(
+    model: FlightModel,
+    prototype: Prototype,
+    target: Target,
+    point: FloatArray,
+    scatter: Scatter,
+    around: Surroundings,
+) -> ScoringChance | None:
+    """Find what scores over all elevations of a prototype, and as far beyond as its balls stray.
+
+    Parameters
+    ----------
+    model : FlightModel
+        Ball and air.
+    prototype : Prototype
+        Its elevations and spin.
+    target : Target
+        The opening.
+    point : ndarray, shape (3,)
+        Release point. [m]
+    scatter : Scatter
+        Draws of the launch spread.
+    around : Surroundings
+        Placement and balls.
+
+    Returns
+    -------
+    ScoringChance or None
+        None where nothing scores, or the opening is of another kind.
+    """
+    widest = float(np.quantile(np.ravel(scatter.elevation), 0.9))
+    margin = min(max(_STRAY * widest, _LEAST_MARGIN), _MOST_MARGIN)
+    low = max(prototype.elevation_low - margin, LOWEST)
+    high = min(prototype.elevation_high + margin, HIGHEST)
+    if high <= low:
+        return None
+    found = None
+    for step in (STEP, STEP / 2):
+        elevations = np.linspace(low, high, max(math.ceil((high - low) / step), 2) + 1)
+        found = scoring_launches(model, target, point, elevations, prototype.spin_parameter)
+        # finer where the limit of reach is near, so that less of what stands before it is lost
+        if found is None or not np.isfinite(found.whole).any():
+            break
+    return None if found is None else scoring_chance(found, around)
+
+
 @dataclass(frozen=True, slots=True)
 class _Tried:
     """One aim with its mean chance when nothing is in the way."""
@@ -137,22 +183,7 @@ class _Search:
 
     def scoring(self) -> ScoringChance | None:
         """Find what scores over all elevations of the prototype, and as far beyond as its balls stray."""
-        widest = float(np.quantile(np.ravel(self.scatter.elevation), 0.9))
-        margin = min(max(_STRAY * widest, _LEAST_MARGIN), _MOST_MARGIN)
-        low = max(self.prototype.elevation_low - margin, LOWEST)
-        high = min(self.prototype.elevation_high + margin, HIGHEST)
-        if high <= low:
-            return None
-        found = None
-        for step in (STEP, STEP / 2):
-            elevations = np.linspace(low, high, max(math.ceil((high - low) / step), 2) + 1)
-            found = scoring_launches(
-                self.model, self.target, self.point, elevations, self.prototype.spin_parameter
-            )
-            # finer where the limit of reach is near, so that less of what stands before it is lost
-            if found is None or not np.isfinite(found.whole).any():
-                break
-        return None if found is None else scoring_chance(found, self.around)
+        return scoring_of(self.model, self.prototype, self.target, self.point, self.scatter, self.around)
 
     def sure(self, scoring: ScoringChance | None, elevation: float) -> bool:
         """Whether the balls of an aim stay among the elevations at which all that scores is known."""
@@ -184,7 +215,7 @@ class _Search:
                 f"out of reach: it needs {min(need):.1f} to {max(need):.1f} m/s, the prototype gives "
                 f"{has[0]:.1f} to {has[1]:.1f} m/s"
             )
-        clear = _clearances(self.model, self.target, [a for a, _ in allowed], self.obstacles) > 0.0
+        clear = clearances(self.model, self.target, [a for a, _ in allowed], self.obstacles) > 0.0
         free = [pair for pair, ok in zip(allowed, clear, strict=True) if ok]
         if not free:
             raise NoAnswer("blocked: every path that reaches the opening hits an obstacle first")
@@ -288,11 +319,28 @@ def _within(speed: float, prototype: Prototype) -> bool:
     return (low is None or speed >= low) and (high is None or speed <= high)
 
 
-def _clearances(
+def clearances(
     model: FlightModel, target: Target, aims: Sequence[Aim], obstacles: Sequence[Obstacle]
 ) -> FloatArray:
-    """Clearance of each aim's own path over all obstacles; negative when it does not get there."""
-    if not obstacles:
+    """Clearance of each aim's own path over all obstacles; negative when it does not get there.
+
+    Parameters
+    ----------
+    model : FlightModel
+        Ball and air.
+    target : Target
+        The opening.
+    aims : sequence of Aim
+        k of them.
+    obstacles : sequence of Obstacle
+        What stands in the way.
+
+    Returns
+    -------
+    ndarray, shape (k,)
+        [m]
+    """
+    if not obstacles or not aims:
         return np.full(len(aims), np.inf)
     values = np.array([(a.speed, a.elevation, a.azimuth, a.spin(model.radius)) for a in aims]).T
     velocity, spin = launch_vectors(*values)

@@ -81,6 +81,7 @@ SECTIONS: dict[str, dict[str, Verb]] = {
         "parts": Verb("parts:parts", "List the parts that the project keeps; make one again, or remove it."),
     },
     "Plan the match": {
+        "shot-table": Verb("shot_table:shot_table", "Tell what to set at which distance; drivers' card."),
         "match": Verb("match:match", "Set match plans side by side: points, second choice, to-do list."),
     },
     "Decide and show": {

@@ -13,6 +13,7 @@ from shotwright.published.powertrain_checks import CHECKS as POWERTRAINS
 from shotwright.published.robot_checks import CHECKS as ROBOTS
 from shotwright.published.statistics_checks import CHECKS as STATISTICS
 from shotwright.published.table import Check
+from shotwright.published.tuning_checks import CHECKS as TUNING
 from shotwright.published.wheel_checks import CHECKS as WHEELS
 from shotwright.published.window_checks import CHECKS as WINDOWS
 
@@ -28,5 +29,6 @@ ALL_CHECKS: tuple[Check, ...] = (
     *ROBOTS,
     *STATISTICS,
     *PARTS,
+    *TUNING,
     *MATCHES,
 )

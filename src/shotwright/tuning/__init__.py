@@ -1,1 +1,1 @@
-"""The shot table: what to set at which distance."""
+"""The shot table: what to set at which distance, the fewest notches, the forms it is handed on in."""
