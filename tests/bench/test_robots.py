@@ -23,6 +23,7 @@ from shotwright.bench.robot_power import power
 from shotwright.bench.robot_tilt import tilt
 from shotwright.bench.robots import FoundRobot, drive_base, find_robot
 from shotwright.bench.workbook import opened, read_workbook
+from shotwright.powertrain.wheel_duty import recovery_time
 from shotwright.robot.filled import filled_budget, motors_of
 from shotwright.robot.reading import robot_from_text
 
@@ -167,6 +168,11 @@ def test_the_drive_base(yard: Path) -> None:
     told = json.dumps(found.to_dict(), allow_nan=False)
     assert '"origin": "predicted"' in told
     assert any("limited by the grip of the wheels" in words for words in found.words)
+    assert found.heat_limit_n == pytest.approx(found.push.force_n)  # six seconds are short
+    long = robot_from_text(changed(('time = "6 s"', 'time = "60 s"')))
+    slow = drive_base(FoundRobot(long, None))
+    assert slow.heat_limit_n < 0.9 * slow.push.force_n
+    assert slow.held.held_s < 60
 
 
 def test_the_feed_needs_a_ball_and_tells_of_jams(yard: Path) -> None:
@@ -180,6 +186,20 @@ def test_the_feed_needs_a_ball_and_tells_of_jams(yard: Path) -> None:
     assert any("JAMS" in words for words in feed(FoundRobot(wide, book)).words)
     slick = robot_from_text(changed(('squeeze = "6 N"', 'squeeze = "0.5 N"')))
     assert any("too little" in words for words in feed(FoundRobot(slick, book)).words)
+
+
+def test_the_feed_asks_the_drive_for_the_recovery(tmp_path: Path) -> None:
+    project = tmp_path / "yard.shotwright"
+    create_project(project, game=YARD / "game.toml")
+    silent = robot_from_text(changed(('recovery = "0.3 s"\n', "")))
+    unknown = feed(FoundRobot(silent, read_workbook(project)))
+    assert unknown.recovery_s is None
+    assert unknown.rate.limited_by == "feed"
+    import_into(project, YARD / "drive.toml")
+    book = read_workbook(project)
+    found = feed(FoundRobot(silent, book))
+    assert found.recovery_s == pytest.approx(recovery_time(*book.drive().needed_wheel()))
+    assert any("Yard wheel drive" in words for words in found.words)
 
 
 def test_the_brake_by_air_and_by_springs() -> None:
@@ -246,7 +266,8 @@ def test_the_pages_of_the_notebook(yard: Path) -> None:
     for page in pages:
         assert page.draw is not None
         assert page.draw("key", 560.0).svg().startswith("<svg")
-        assert page.cautions
+    cautions = [words for page in pages for words in page.cautions]
+    assert len(cautions) == len(set(cautions)) >= 6
     assert robot_pages(read_workbook(_no_robot(yard))) == ()
 
 

@@ -17,7 +17,7 @@ from shotwright.powertrain.motor import SelfResetting, generic_motors
 from shotwright.powertrain.supply import Battery, Breaker, Supply, generic_battery
 from shotwright.powertrain.train import Train, stage
 from shotwright.robot.drive_base import DriveBase, force_line, push
-from shotwright.robot.pushing import held_push, hold_times
+from shotwright.robot.pushing import force_held_for, held_push, hold_times
 from shotwright.robot.ratio_map import Mix, even_ratios, ratio_map
 from shotwright.robot.sprint import best_sprint_ratio, sprint
 from shotwright.robot.sprint_run import run_sprint
@@ -247,6 +247,17 @@ def test_a_turn_balances_the_moments_of_four_wheels(wheelbase: float, track: flo
     # the rim's speed that balances the moments is the one at which the motors give that force
     assert line.stall_force_n * (1 - rim / line.free_speed_m_s) == pytest.approx(found.force_n, rel=1e-6)
     assert found.scrub_w == pytest.approx(found.force_n * rim, rel=1e-6)
+
+
+def test_the_heat_limit_is_held_just_as_long() -> None:
+    force = force_held_for(real(), 40.0)
+    assert force < push(real()).force_n
+    assert (
+        held_push(real(), force * 1.001, step=0.25).held_s
+        < 40.0
+        <= held_push(real(), force, step=0.25).held_s
+    )
+    assert force_held_for(real(), 0.5) == push(real()).force_n
 
 
 def test_turning_needs_its_dimensions() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -77,6 +78,13 @@ def test_a_worm_locks_where_it_can_not_be_driven_back(lead: float, friction: flo
     assert (found.lead_deg < found.critical_lead_deg) == found.locks or abs(found.margin - 1) < 1e-9
     if found.locks:
         assert found.efficiency < 0.5  # a worm that locks wastes more than half
+
+
+def test_the_table_of_efficiencies() -> None:
+    table = np.loadtxt(Path(__file__).parents[1] / "authorities" / "worm_efficiency.csv", delimiter=",")
+    for lead, pressure, printed in table:
+        one = dataclasses.replace(worm(lead, 0.05), pressure=math.radians(pressure))
+        assert 100 * one.stage.efficiency == pytest.approx(printed, abs=0.05)  # printed digits
 
 
 def test_efficiency_at_the_critical_lead() -> None:

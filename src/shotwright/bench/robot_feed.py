@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 
 import numpy as np
@@ -9,9 +10,11 @@ import numpy as np
 from shotwright.base.errors import BadInput
 from shotwright.bench.robot_results import FeedResult
 from shotwright.bench.robots import ROBOT_CAUTION, SIDE, FoundRobot
+from shotwright.bench.workbook import Workbook
 from shotwright.game.records import Ball
 from shotwright.notebook.drawing import Drawing
 from shotwright.notebook.figures.curve_panels import CurvePanel, PanelCurve, PanelMark, curve_panels
+from shotwright.powertrain.wheel_duty import recovery_time
 from shotwright.robot.feed import Feed, fire_rate, jam_factor, jam_margin, traction
 
 FEED_CAUTION = (
@@ -47,6 +50,7 @@ def feed(found: FoundRobot) -> FeedResult:
             field="game",
         )
     ball = found.book.game.ball
+    part, whose = _with_recovery(part, found.book)
     rate = fire_rate(part, ball.diameter)
     grip = traction(part, ball.mass, ball.inertia_factor)
     jam = jam_margin(part, ball, rate.capacity)
@@ -54,8 +58,8 @@ def feed(found: FoundRobot) -> FeedResult:
     words = [
         (
             f"The ball moves at {part.ball_speed:.2f} m/s ({rolls}): one ball every {part.feed_interval:.2f} "
-            f"s. The launcher needs {part.recovery:.2f} s, so the {rate.limited_by} sets "
-            f"{rate.interval_s:.2f} s, {rate.burst_rate_s:.2f} balls a second."
+            f"s. {whose}, so the {rate.limited_by} sets {rate.interval_s:.2f} s, {rate.burst_rate_s:.2f} "
+            "balls a second."
         ),
         f"The channel holds {rate.capacity} balls, a burst of {rate.burst_s:.2f} s.",
         f"Each side has to press with {grip.needed_squeeze_n:.2f} N; it presses with {part.squeeze:.2f} N, "
@@ -81,6 +85,18 @@ def feed(found: FoundRobot) -> FeedResult:
         words=tuple(words),
         cautions=(FEED_CAUTION, ROBOT_CAUTION),
     )
+
+
+def _with_recovery(part: Feed, book: Workbook) -> tuple[Feed, str]:
+    """Return the feed with the launcher's recovery, and where that comes from."""
+    if part.recovery is not None:
+        return part, f"The launcher needs {part.recovery:.2f} s (robot file)"
+    wheels = [one for one in book.drives if one.wheel is not None and one.duty is not None]
+    if len(wheels) != 1 or wheels[0].wheel is None or wheels[0].duty is None:
+        return part, "Nothing tells how long the launcher recovers"
+    took = recovery_time(wheels[0].wheel, wheels[0].duty)
+    known = dataclasses.replace(part, recovery=took)
+    return known, f"The launcher's wheel recovers in {took:.2f} s (drive {wheels[0].name!r})"
 
 
 def _jam_words(part: Feed, push: float, margin: float, too_wide: float, locks_at: float) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Callable
 from functools import partial
@@ -53,12 +54,16 @@ def robot_pages(book: Workbook, *, seed: int = 1, progress: Progress = silent) -
         ("brake", "Brake", robot.brake, _brake_page),
         ("power", "Power budget", robot.power, _power_page),
     ]
-    pages = []
+    pages: list[RobotPage] = []
+    said: set[str] = set()
     for key, title, part, page in parts:
         if part is None:
             continue
         try:
-            pages.append(page(found))
+            one = page(found)
+            fresh = tuple(words for words in one.cautions if words not in said)
+            said |= set(one.cautions)  # a caution is printed once
+            pages.append(dataclasses.replace(one, cautions=fresh))
         except (BadInput, NoAnswer) as reason:
             pages.append(RobotPage(key, title, problem=f"{reason}."))
     return tuple(pages)

@@ -37,8 +37,8 @@ def power(found: FoundRobot, *, progress: Progress = silent) -> PowerResult:
     """
     robot = found.robot
     rider = None
-    if robot.launcher is not None and found.book is not None:
-        rider = next((p for p in found.book.prototypes if p.name == robot.launcher), None)
+    if found.launcher is not None and found.book is not None:
+        rider = next((p for p in found.book.prototypes if p.name == found.launcher), None)
     elevations = None
     if rider is not None and rider.elevation_high > rider.elevation_low:
         elevations = (rider.elevation_low, rider.elevation_high)

@@ -75,6 +75,8 @@ class DriveBaseResult(Result):
         Most at rest.
     held : HeldPush
         The mix's push until something gives way.
+    heat_limit_n : float
+        Largest push that can be held as long as the mix wants.
     turning : Turning or NotEstimated
         On the spot.
     map : RatioMap
@@ -95,6 +97,7 @@ class DriveBaseResult(Result):
     sprints: tuple[SprintRow, ...]
     push: Push
     held: HeldPush
+    heat_limit_n: float
     turning: Turning | NotEstimated
     map: RatioMap
     trains: tuple[BuildableTrain, ...]
@@ -179,8 +182,10 @@ class FeedResult(Result):
         Of the robot.
     ball : str
         Of the game.
-    ball_speed_m_s, feed_interval_s, recovery_s : float
-        Of the feed; recovery of the launcher.
+    ball_speed_m_s, feed_interval_s : float
+        Of the feed.
+    recovery_s : float, optional
+        Of the launcher: of the robot file, or of the drive that the project keeps; None when neither tells.
     traction : Traction
         On the ball.
     rate : FireRate
@@ -199,7 +204,7 @@ class FeedResult(Result):
     ball: str
     ball_speed_m_s: float
     feed_interval_s: float
-    recovery_s: float
+    recovery_s: float | None
     traction: Traction
     rate: FireRate
     jam: JamMargin

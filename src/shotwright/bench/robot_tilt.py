@@ -103,11 +103,11 @@ def tilt(
 def _ways(
     found: FoundRobot, part: TiltPart, fixed: bool, seed: int, progress: Progress
 ) -> tuple[ElevationWay, ...] | NotEstimated:
-    book, name = found.book, found.robot.launcher
+    book, name = found.book, found.launcher
     if book is None or book.game is None:
         return NotEstimated("there is no project with a game")
     if name is None:
-        return NotEstimated('the robot file names no launcher; e.g. launcher = "twin roller"')
+        return NotEstimated('no launcher is chosen, and the robot file names none: launcher = "twin roller"')
     known = {p.name: p for p in book.prototypes}
     if name not in known:
         raise BadInput(
@@ -144,7 +144,7 @@ def _needed(
             return chosen
     if part.pins:
         return tuple(math.degrees(pin) for pin in part.pins)
-    book, name = found.book, found.robot.launcher
+    book, name = found.book, found.launcher
     rider = next((p for p in book.prototypes if p.name == name), None) if book is not None else None
     if rider is not None and rider.elevation_high > rider.elevation_low:
         return (math.degrees(rider.elevation_low), math.degrees(rider.elevation_high))

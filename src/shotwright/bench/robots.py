@@ -23,7 +23,7 @@ from shotwright.notebook.figures.curve_panels import (
 from shotwright.powertrain.train import nearest_trains
 from shotwright.robot.description import DrivePart, Robot
 from shotwright.robot.drive_base import Push, push
-from shotwright.robot.pushing import HeldPush, held_push
+from shotwright.robot.pushing import HeldPush, force_held_for, held_push
 from shotwright.robot.ratio_map import RatioMap, even_ratios, ratio_map
 from shotwright.robot.reading import robot_from_text
 from shotwright.robot.sprint import sprint
@@ -52,6 +52,11 @@ class FoundRobot:
 
     robot: Robot
     book: Workbook | None
+
+    @property
+    def launcher(self) -> str | None:
+        """Prototype that rides on it: as its file says, or the project's choice."""
+        return self.robot.launcher or (None if self.book is None else self.book.chosen)
 
 
 def find_robot(path: Path | None, project: Path | None) -> FoundRobot:
@@ -111,6 +116,7 @@ def drive_base(found: FoundRobot, *, progress: Progress = silent) -> DriveBaseRe
         runs.append(run)
     pushed = push(base)
     held = held_push(base, mix.push_force)
+    most = force_held_for(base, mix.push_time) if mix.push_time > 0 else pushed.force_n
     try:
         turn: Turning | NotEstimated = turning(base)
     except NoAnswer as reason:
@@ -121,7 +127,7 @@ def drive_base(found: FoundRobot, *, progress: Progress = silent) -> DriveBaseRe
     top = sprint(base, mix.sprints[0][0]).top_speed_m_s
     words = [
         *_sprint_words(part, rows),
-        *_push_words(pushed, held, mix.push_time),
+        *_push_words(pushed, held, most, mix.push_time),
         _turn_words(turn),
         *_map_words(over, base.train.ratio, mix.pushes),
     ]
@@ -136,6 +142,7 @@ def drive_base(found: FoundRobot, *, progress: Progress = silent) -> DriveBaseRe
         sprints=tuple(rows),
         push=pushed,
         held=held,
+        heat_limit_n=most,
         turning=turn,
         map=over,
         trains=trains,
@@ -180,7 +187,7 @@ def _sprint_words(part: DrivePart, rows: list[SprintRow]) -> list[str]:
     return words
 
 
-def _push_words(pushed: Push, held: HeldPush, wanted: float) -> list[str]:
+def _push_words(pushed: Push, held: HeldPush, most: float, wanted: float) -> list[str]:
     names = {"grip": "the grip of the wheels", "current limit": "the controllers", "motors": "the motors"}
     first = (
         f"It pushes with {pushed.force_n:.0f} N at most, limited by {names[pushed.limited_by]}; wheels "
@@ -198,10 +205,8 @@ def _push_words(pushed: Push, held: HeldPush, wanted: float) -> list[str]:
         )
     words = [first, second]
     if wanted > 0:
-        words.append(
-            f"The mix wants {wanted:g} s: "
-            + ("enough." if held.held_s >= wanted else f"{wanted - held.held_s:.1f} s too short.")
-        )
+        enough = "enough" if held.held_s >= wanted else f"{wanted - held.held_s:.1f} s too short"
+        words.append(f"The mix wants {wanted:g} s: {enough}. For that long it can hold {most:.0f} N.")
     return words
 
 

@@ -42,8 +42,8 @@ class Feed(Result):
         While it starts. [m/s^2]
     wall_friction : float
         Of the channel's walls on the ball, for jams. [-]
-    recovery : float
-        Time that the launcher needs between balls. [s]
+    recovery : float, optional
+        Time that the launcher needs between balls; None where it is not known. [s]
     collect_every : float, optional
         Mean time between balls that the robot collects. [s]
     """
@@ -58,7 +58,7 @@ class Feed(Result):
     slope: float = 0.0
     acceleration: float = 0.0
     wall_friction: float = 0.4
-    recovery: float = 0.0
+    recovery: float | None = None
     collect_every: float | None = None
 
     def __post_init__(self) -> None:
@@ -287,7 +287,8 @@ def fire_rate(feed: Feed, diameter: float) -> FireRate:
             f"{1000 * feed.pitch:.4g} mm is less than a ball, {1000 * diameter:.4g} mm", field="pitch"
         )
     capacity = max(math.floor((feed.length - diameter) / feed.pitch + 1e-9) + 1, 0)
-    interval = max(feed.feed_interval, feed.recovery)
+    recovery = feed.recovery or 0.0
+    interval = max(feed.feed_interval, recovery)
     sustained = without = wait = None
     if feed.collect_every is not None:
         rate = 1 / feed.collect_every
@@ -297,7 +298,7 @@ def fire_rate(feed: Feed, diameter: float) -> FireRate:
     return FireRate(
         capacity=capacity,
         interval_s=interval,
-        limited_by="launcher" if feed.recovery > feed.feed_interval else "feed",
+        limited_by="launcher" if recovery > feed.feed_interval else "feed",
         burst_rate_s=1 / interval,
         burst_s=max(capacity - 1, 0) * interval,
         sustained_rate_s=sustained,

@@ -225,3 +225,33 @@ def hold_times(base: DriveBase, forces: tuple[float, ...], *, longest: float = L
         except NoAnswer:
             found.append(0.0)
     return tuple(found)
+
+
+def force_held_for(base: DriveBase, time: float, *, digits: int = 20) -> float:
+    """Largest push that can be held for a time: the motors at their heat limit, or whatever gives way first.
+
+    Parameters
+    ----------
+    base : DriveBase
+        The base.
+    time : float
+        [s]
+    digits : int
+        Halvings of the search.
+
+    Returns
+    -------
+    float
+        The whole pushing force where nothing gives way in time. [N]
+    """
+
+    def holds(force: float) -> bool:
+        return held_push(base, force, longest=time, step=0.25).ended_by == "nothing"
+
+    low, high = 0.0, push(base).force_n
+    if holds(high):
+        return high
+    for _ in range(digits):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if holds(middle) else (low, middle)
+    return low

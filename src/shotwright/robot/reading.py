@@ -285,7 +285,7 @@ def _feed(part: Section) -> Feed | None:
         slope=part.quantity("slope", "angle", "40 deg", 0.0, least=-_RIGHT, most=_RIGHT),
         acceleration=part.quantity("acceleration", "acceleration", "3 m/s^2", 0.0, least=0.0),
         wall_friction=_placed(part.number("wall_friction", 0.4, "0.4", **_POSITIVE)),
-        recovery=part.quantity("recovery", "time", "0.3 s", 0.0, least=0.0),
+        recovery=part.optional("recovery", "time", least=0.0),
         collect_every=part.optional("collect_every", "time", **_POSITIVE),
     )
     part.finish()

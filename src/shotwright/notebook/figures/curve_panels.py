@@ -15,7 +15,7 @@ from shotwright.notebook.palette import SMALL, Mark, series
 
 FloatArray = NDArray[np.float64]
 
-_PANEL, _GAP, _ROW = 170.0, 58.0, 20.0  # px
+_PANEL, _GAP, _ROW = 150.0, 54.0, 20.0  # px
 _LEVEL = "2 3"
 
 
