@@ -189,6 +189,22 @@ def test_neighbouring_sheets_share_crosses_at_one_place_of_the_drawing(paper: st
     assert len(laid.tiles) < laid.columns * laid.rows
 
 
+def test_a_name_with_line_breaks_and_control_signs_spoils_no_file() -> None:
+    import dataclasses
+
+    import ezdxf
+    from svgelements import SVG
+
+    odd = dataclasses.replace(plate(0.1, 0.06).title, part="cam\n0\nEOF\x07 \ud800%", project="a\r\nb")
+    drawing = dataclasses.replace(plate(0.1, 0.06), title=odd)
+    doc = ezdxf.read(io.StringIO(dxf_text(drawing)))
+    assert not doc.audit().errors
+    assert "cam 0 EOF %" in {one.dxf.text for one in doc.modelspace().query("TEXT")}
+    assert list(SVG.parse(io.StringIO(svg_text(drawing))).elements())
+    assert pdf_bytes(drawing, FONTS)
+    assert stl_bytes(drawing)
+
+
 def test_a_small_part_takes_one_sheet_and_a_long_one_is_turned() -> None:
     assert len(tiling(plate(0.1, 0.06)).tiles) == 1
     long = tiling(plate(0.26, 0.05))

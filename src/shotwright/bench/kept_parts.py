@@ -8,6 +8,7 @@ from pathlib import Path
 
 from shotwright.base.errors import BadInput, NoAnswer
 from shotwright.base.plain import Result
+from shotwright.bench.part_kinds import part_kind
 from shotwright.bench.parts import MadePart, complete, make_part
 from shotwright.bench.workbook import Workbook, opened, read_workbook
 from shotwright.build.orders import KeptOrder, orders_from_text, with_order, without_order
@@ -21,8 +22,8 @@ class KeptPart(Result):
 
     Parameters
     ----------
-    name, kind : str
-        What the crew calls it, what it is.
+    name, kind, label : str
+        What the crew calls it, its kind, and that kind in words.
     date : datetime.date
         When it was kept.
     inputs : dict
@@ -31,6 +32,7 @@ class KeptPart(Result):
 
     name: str
     kind: str
+    label: str
     date: datetime.date
     inputs: dict[str, str]
 
@@ -72,11 +74,20 @@ def list_parts(project: Path, *, words: tuple[str, ...] = ()) -> PartList:
         Empty when none is kept.
     """
     rows = tuple(
-        KeptPart(one.name, one.kind, one.date, one.inputs) for one in orders_of(read_workbook(project))
+        KeptPart(one.name, one.kind, label_of(one.kind), one.date, one.inputs)
+        for one in orders_of(read_workbook(project))
     )
     if not rows and not words:
         words = ("No part is kept yet; make one and add --keep NAME.",)
     return PartList(rows, words)
+
+
+def label_of(kind: str) -> str:
+    """Return what a kind is called; its key when it is not known."""
+    try:
+        return part_kind(kind).label
+    except BadInput:
+        return kind
 
 
 def keep_part(project: Path, made: MadePart, name: str = "", *, date: datetime.date | None = None) -> str:

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from shotwright.build.outline import Drawing, Loop
+from shotwright.build.outline import Drawing, Loop, one_line
 from shotwright.build.titling import title_block
 
 LAYERS: dict[str, int] = {"CUT": 1, "ENGRAVE": 5, "CENTRE": 3}  # name -> colour number: red, blue, green
@@ -52,7 +52,7 @@ def _written(drawing: Drawing) -> str:
         space.add_lwpolyline((1000 * line).tolist(), dxfattribs={"layer": "ENGRAVE"})
     for letters in (*drawing.lettering, *title_block(drawing)):
         text = space.add_text(
-            letters.text,
+            one_line(letters.text),
             height=1000 * letters.height_m,
             rotation=math.degrees(letters.angle),
             dxfattribs={"layer": "ENGRAVE"},

@@ -85,6 +85,11 @@ class Loop:
         return Loop(self.points @ np.array([[c, s], [-s, c]]) + np.asarray(by, dtype=float))
 
 
+def one_line(text: str) -> str:
+    """Text without line breaks and control signs, which would end a line of a drawing's file."""
+    return " ".join("".join(sign if sign.isprintable() else " " for sign in text).split())
+
+
 @dataclass(frozen=True, slots=True)
 class Lettering:
     """A line of letters to be engraved.
@@ -144,7 +149,7 @@ class Title:
     notes: tuple[str, ...] = ()
 
     def lines(self) -> tuple[str, ...]:
-        """Words for the title block, a line each; the caution is the last."""
+        """Words for the title block, a line each, in the order of a title block; the caution is the last."""
         material = f"{self.material}, " if self.material else ""
         kerf = (
             f"cut line allows for a kerf of {1000 * self.kerf_m:.3g} mm"
@@ -152,7 +157,7 @@ class Title:
             else "no kerf allowance: the line is the part's edge"
         )
         made = " · ".join(words for words in (self.project, self.date.isoformat()) if words)
-        return (
+        lines = (
             self.part,
             made,
             f"{material}{1000 * self.thickness_m:.4g} mm thick; {kerf}",
@@ -160,6 +165,7 @@ class Title:
             *self.notes,
             *((f"CAUTION: {self.caution}",) if self.caution else ()),
         )
+        return tuple(one_line(line) for line in lines)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from shotwright.build.outline import Drawing, FloatArray
+from shotwright.build.outline import Drawing, FloatArray, one_line
 from shotwright.build.svg import svg_body
 from shotwright.build.tiles import BAR, HEAD, MARGIN, Paper, Tiling, tiling
 
@@ -53,8 +53,8 @@ def pdf_bytes(drawing: Drawing, fonts: Path, *, paper: Paper = "a4") -> bytes:
 def _data(drawing: Drawing, laid: Tiling) -> dict[str, object]:
     lines = drawing.title.lines()
     return {
-        "title": drawing.title.part,
-        "project": drawing.title.project,
+        "title": one_line(drawing.title.part),
+        "project": one_line(drawing.title.project),
         "lines": list(lines),
         "page": laid.page,
         "window": laid.window,

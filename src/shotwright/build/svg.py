@@ -8,7 +8,7 @@ from xml.sax.saxutils import escape
 
 import numpy as np
 
-from shotwright.build.outline import Drawing, FloatArray, Lettering
+from shotwright.build.outline import Drawing, FloatArray, Lettering, one_line
 from shotwright.build.titling import title_block
 
 BORDER = 5.0  # mm round everything
@@ -49,7 +49,7 @@ def svg_text(drawing: Drawing, *, titled: bool = True) -> str:
     return (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" {size}>\n'
-        f"<title>{escape(drawing.title.part)}</title>\n<desc>{escape(about)}</desc>\n{body}\n</svg>\n"
+        f"<title>{escape(one_line(drawing.title.part))}</title>\n<desc>{escape(about)}</desc>\n{body}\n</svg>\n"
     )
 
 
@@ -121,5 +121,5 @@ def _letters(one: Lettering, at: FloatArray) -> str:
     size = _mm(1000 * one.height_m / 0.72)
     return (
         f'<text x="{_mm(x)}" y="{_mm(y)}" font-family="Open Sans, sans-serif" font-size="{size}"'
-        f' fill="{COLOURS["engrave"]}" stroke="none"{turn}>{escape(one.text)}</text>'
+        f' fill="{COLOURS["engrave"]}" stroke="none"{turn}>{escape(one_line(one.text))}</text>'
     )
