@@ -18,9 +18,9 @@ from shotwright.bench.drive_results import (
     NearestTrains,
     RatioSearch,
 )
-from shotwright.bench.recovery import CELLS, recovery_panel
+from shotwright.bench.recovery import CELLS, FloatArray, recovery_panel
 from shotwright.bench.workbook import read_workbook
-from shotwright.notebook.figures.sweep_map import sweep_map
+from shotwright.notebook.figures.sweep_map import MapPanel, sweep_map
 from shotwright.powertrain.drive_file import DriveFile, read_drive_file
 from shotwright.powertrain.drive_loads import Load
 from shotwright.powertrain.drive_search import DriveSearch, search_drives
@@ -215,26 +215,42 @@ def ratio_search(file: DriveFile, *, workers: int | None = None, progress: Progr
     )
     choices = Choices(file.motors, file.counts, trains, file.inertias, drive.wheel.friction)
     found = search_drives(choices, file.supply, duty, file.limits, workers, progress)
-    ratios = np.linspace(
-        max(low, min(one[0] for one in owned)), min(high, max(one[0] for one in owned)), CELLS
-    )
-    wheels = np.linspace(0.5 * min(file.inertias), 1.5 * max(file.inertias), CELLS)
-    title = f"Predicted recovery of {found.pick.motors} x {found.pick.motor}"
-    pick = (found.pick.ratio, found.pick.wheel_inertia_kg_m2)
-    panel, cells = recovery_panel(
-        found.drive, duty, ratios.tolist(), wheels.tolist(), pick, "the pick", title
-    )
+    panel, cells = pick_panel(file, found)
     return RatioSearch(
         name=file.name,
         search=found,
         pairs=tuple(one.teeth for one in found.drive.train.stages),
-        map_ratios=tuple(ratios.tolist()),
-        map_inertias_kg_m2=tuple(wheels.tolist()),
+        map_ratios=tuple(panel.x.tolist()),
+        map_inertias_kg_m2=tuple((1e-4 * panel.y).tolist()),
         map_recovery_s=tuple(tuple(row) for row in cells.tolist()),
         svg=sweep_map(panel, key="recovery", width=SIDE).svg(),
         words=(*_search_words(found), *file.notes),
         cautions=(WHEEL_CAUTION, BATTERY_CAUTION),
     )
+
+
+def pick_panel(file: DriveFile, found: DriveSearch) -> tuple[MapPanel, FloatArray]:
+    """Compute the map of recovery times for the motors of the pick.
+
+    Parameters
+    ----------
+    file : DriveFile
+        That was searched.
+    found : DriveSearch
+        What was found.
+
+    Returns
+    -------
+    MapPanel, ndarray
+        As of :func:`recovery_panel`. [s]
+    """
+    _, duty = file.needed_wheel()
+    owned = [ratio for ratio, _, _ in all_trains(file.teeth, file.stages)]
+    ratios = np.linspace(max(file.ratios[0], min(owned)), min(file.ratios[1], max(owned)), CELLS)
+    wheels = np.linspace(0.5 * min(file.inertias), 1.5 * max(file.inertias), CELLS)
+    title = f"Predicted recovery of {found.pick.motors} x {found.pick.motor}"
+    pick = (found.pick.ratio, found.pick.wheel_inertia_kg_m2)
+    return recovery_panel(found.drive, duty, ratios.tolist(), wheels.tolist(), pick, "the pick", title)
 
 
 def _search_words(found: DriveSearch) -> list[str]:

@@ -8,6 +8,7 @@ from shotwright.base.constants import CELSIUS_ZERO
 from shotwright.base.progress import Progress, silent
 from shotwright.bench.drive_results import MatchHeat, StopRow
 from shotwright.bench.drives import BATTERY_CAUTION, HEAT_CAUTION, RPM, SIDE, WHEEL_CAUTION
+from shotwright.notebook.drawing import Drawing
 from shotwright.notebook.figures.match_trace import TraceCurve, TracePanel, match_trace
 from shotwright.powertrain.drive_file import DriveFile
 from shotwright.powertrain.wheel_duty import STOPS, Drive, Duty, recovery_time, spin_up
@@ -55,7 +56,7 @@ def match_heat(
         stops=tuple(rows),
         spin_up_s=up.time_s,
         recovery_s=recovery_time(drive, duty),
-        svg=_picture(file.name, drive, duty, trace, width),
+        svg=match_drawing(file.name, drive, duty, trace, "match", width).svg(),
         words=(*_heat_words(file.name, drive, duty, run), *file.notes),
         cautions=(WHEEL_CAUTION, HEAT_CAUTION, BATTERY_CAUTION),
     )
@@ -126,7 +127,25 @@ def break_words(what: str, when: float, run: MatchRun) -> str:
     return f"The {what} trips after {when:.1f} s and cuts {cut}, for {run.open_s[what]:.1f} s in all."
 
 
-def _picture(name: str, drive: Drive, duty: Duty, trace: Trace, width: float) -> str:
+def match_drawing(name: str, drive: Drive, duty: Duty, trace: Trace, key: str, width: float) -> Drawing:
+    """Draw a match against time.
+
+    Parameters
+    ----------
+    name : str
+        Of the drive.
+    drive, duty, trace
+        What was followed, and its record.
+    key : str
+        Unique on the page.
+    width : float
+        Of the picture. [px]
+
+    Returns
+    -------
+    Drawing
+        Speed, currents, temperatures.
+    """
     breaker = drive.supply.main_breaker
     panels = (
         TracePanel(
@@ -149,4 +168,4 @@ def _picture(name: str, drive: Drive, duty: Duty, trace: Trace, width: float) ->
         ),
     )
     title = f"{name} over a match, predicted"
-    return match_trace(trace.time_s, panels, key="match", width=width, title=title).svg()
+    return match_trace(trace.time_s, panels, key=key, width=width, title=title)

@@ -14,6 +14,7 @@ from shotwright import __version__
 from shotwright.base.estimate import Estimate
 from shotwright.base.progress import Progress, silent
 from shotwright.bench.choosing import latest_choice, rank
+from shotwright.bench.drive_pages import drive_pages
 from shotwright.bench.evidence import SEED, dispersion_of, hits_of
 from shotwright.bench.paper_pages import paper_pages
 from shotwright.bench.part_pages import part_pages
@@ -167,7 +168,8 @@ def notebook_content(
         choices=choice_on_record(recorded, decision),
         testing_words=(*_testing(decision), *(() if still else table.words)),
         truth=truth_rows(table, truth),
-        on_paper=paper_pages(book, seed=seed, progress=scaled(0.7, 0.2)),
+        on_paper=paper_pages(book, seed=seed, progress=scaled(0.7, 0.15)),
+        drives=drive_pages(book, progress=scaled(0.85, 0.05)),
         parts=part_pages(book),
         robot=robot_pages(book, seed=seed, progress=scaled(0.9, 0.1)),
     )

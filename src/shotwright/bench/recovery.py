@@ -129,19 +129,17 @@ def _geared(drive: Drive) -> Drive:
     return drive if drive.train.stages else dataclasses.replace(drive, train=Train((stage("spur", 1.0),)))
 
 
-def recovery_picture(file: DriveFile, width: float) -> RecoveryPicture:
-    """Draw the map around the drive as it is built.
+def built_panel(file: DriveFile) -> MapPanel:
+    """Compute the map around the drive as it is built.
 
     Parameters
     ----------
     file : DriveFile
         With a wheel.
-    width : float
-        Room. [px]
 
     Returns
     -------
-    RecoveryPicture
+    MapPanel
         From a third of ratio and wheel to three times, and what the search names.
     """
     drive, duty = file.needed_wheel()
@@ -155,6 +153,27 @@ def recovery_picture(file: DriveFile, width: float) -> RecoveryPicture:
     panel, _ = recovery_panel(
         drive, duty, ratios.tolist(), wheels.tolist(), (ratio, inertia), "as built", title
     )
+    return panel
+
+
+def recovery_picture(file: DriveFile, width: float) -> RecoveryPicture:
+    """Draw the map around the drive as it is built.
+
+    Parameters
+    ----------
+    file : DriveFile
+        With a wheel.
+    width : float
+        Room. [px]
+
+    Returns
+    -------
+    RecoveryPicture
+        As :func:`built_panel`, with the place of its axes.
+    """
+    drive, _ = file.needed_wheel()
+    panel = built_panel(file)
+    ratios, wheels = panel.x, 1e-4 * panel.y
     frame = map_frame(panel, width)
     half = 0.5 * (ratios[1] - ratios[0]), 0.5 * (wheels[1] - wheels[0])
     return RecoveryPicture(
@@ -165,7 +184,10 @@ def recovery_picture(file: DriveFile, width: float) -> RecoveryPicture:
         height=frame.height,
         ratios=(float(ratios[0] - half[0]), float(ratios[-1] + half[0])),
         inertias_kg_m2=(float(wheels[0] - half[1]), float(wheels[-1] + half[1])),
-        words=f"As built: ratio {ratio:.4g}, wheel of {1e4 * inertia:.4g} kg cm². White: never ready.",
+        words=(
+            f"As built: ratio {drive.train.ratio:.4g}, wheel of {1e4 * drive.wheel.inertia:.4g} kg cm². "
+            "White: never ready."
+        ),
     )
 
 

@@ -13,6 +13,7 @@ from shotwright.base.constants import CELSIUS_ZERO
 from shotwright.base.plain import Result
 from shotwright.bench.drives import BATTERY_CAUTION, HEAT_CAUTION
 from shotwright.bench.match_heat import break_words
+from shotwright.notebook.drawing import Drawing
 from shotwright.notebook.figures.match_trace import TraceCurve, TracePanel, match_trace
 from shotwright.powertrain.drive_file import DriveFile
 from shotwright.powertrain.winding_duty import WindingRun, run_winding
@@ -114,8 +115,8 @@ def winding(file: DriveFile, *, width: float = 720.0) -> WindingTable:
         run=run,
         work_j=wound.turn.work,
         stored_j=wound.stored,
-        turn_svg=_turn_picture(file.name, wound, run, width),
-        match_svg=_match_picture(file.name, wound, run, width),
+        turn_svg=turn_drawing(file.name, wound, run, "turn", width).svg(),
+        match_svg=wound_drawing(file.name, wound, run, "winding", width).svg(),
         words=(*_words(file.name, wound, run), *file.notes),
         cautions=(SPRING_CAUTION, HEAT_CAUTION, BATTERY_CAUTION),
     )
@@ -172,7 +173,25 @@ def _words(name: str, wound: Winding, run: WindingRun) -> list[str]:
     return parts
 
 
-def _turn_picture(name: str, wound: Winding, run: WindingRun, width: float) -> str:
+def turn_drawing(name: str, wound: Winding, run: WindingRun, key: str, width: float) -> Drawing:
+    """Draw torque, current and speed over the last turn.
+
+    Parameters
+    ----------
+    name : str
+        Of the drive.
+    wound, run
+        What was wound, and what it did.
+    key : str
+        Unique on the page.
+    width : float
+        Of the picture. [px]
+
+    Returns
+    -------
+    Drawing
+        Three panels.
+    """
     record = run.record
     angle = np.degrees(np.array(record.angle_rad))
     # the torque of a step is the same from its start to its end
@@ -190,10 +209,11 @@ def _turn_picture(name: str, wound: Winding, run: WindingRun, width: float) -> s
         TracePanel("speed [rpm]", (TraceCurve("shaft", np.array(record.speed_rad_s)[rows] / _RPM),)),
     )
     title = f"{name}, the last turn of a match, predicted"
-    return match_trace(stairs, panels, key="turn", width=width, title=title, along="angle [degrees]").svg()
+    return match_trace(stairs, panels, key=key, width=width, title=title, along="angle [degrees]")
 
 
-def _match_picture(name: str, wound: Winding, run: WindingRun, width: float) -> str:
+def wound_drawing(name: str, wound: Winding, run: WindingRun, key: str, width: float) -> Drawing:
+    """Draw the temperatures over the match; parameters as :func:`turn_drawing`."""
     trace = run.trace
     panel = TracePanel(
         "temperature [°C]",
@@ -204,4 +224,4 @@ def _match_picture(name: str, wound: Winding, run: WindingRun, width: float) -> 
         (("winding limit", wound.drive.motor.limit - CELSIUS_ZERO),),
     )
     title = f"{name} over a match, predicted"
-    return match_trace(np.array(trace.time_s), (panel,), key="winding", width=width, title=title).svg()
+    return match_trace(np.array(trace.time_s), (panel,), key=key, width=width, title=title)

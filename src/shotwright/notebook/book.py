@@ -6,6 +6,7 @@ from shotwright.notebook.blocks import Section
 from shotwright.notebook.chapters.appendix import every_shot, provenance, words_used
 from shotwright.notebook.chapters.choice import choice, truth
 from shotwright.notebook.chapters.comparison import comparison
+from shotwright.notebook.chapters.drives import drives
 from shotwright.notebook.chapters.game import game
 from shotwright.notebook.chapters.hits import hits
 from shotwright.notebook.chapters.on_paper import on_paper
@@ -37,6 +38,7 @@ def sections(content: NotebookContent) -> tuple[Section, ...]:
         game(content),
         shots_needed(content),
         *on_paper(content),
+        *drives(content),
         trials(content),
         comparison(content),
         hits(content),

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from shotwright.base.estimate import Estimated
 from shotwright.game.records import Game
+from shotwright.notebook.drives import DrivePage
 from shotwright.notebook.evidence import (
     FindingRow,
     FlaggedShot,
@@ -303,6 +304,8 @@ class NotebookContent:
         Parts that the crew cuts or prints.
     robot : tuple of RobotPage
         Parts of the robot around the launcher.
+    drives : tuple of DrivePage
+        What drives the launchers.
     """
 
     project_name: str
@@ -328,6 +331,7 @@ class NotebookContent:
     on_paper: tuple[PaperPage, ...] = ()
     parts: tuple[PartPage, ...] = ()
     robot: tuple[RobotPage, ...] = ()
+    drives: tuple[DrivePage, ...] = ()
 
     @property
     def simulated(self) -> bool:
