@@ -119,7 +119,7 @@ def test_pdf_says_the_model_at_its_true_size_on_every_sheet(paper: str, drawing:
         size = np.array([float(page.mediabox.width), float(page.mediabox.height)]) * 25.4 / 72
         assert size == pytest.approx(laid.page, abs=0.001)
         # Paper, y up -> drawing: the tiling names the point of the drawing at the window's corner.
-        top = laid.page[1] - MARGIN - 17.0
+        top = laid.page[1] - MARGIN - laid.head
         corner = np.array([MARGIN - tile.left, top + tile.top])
         read = [loop - corner + list(laid.origin) for loop in drawn.pdf_loops(page)]
         assert max(drawn.farthest(loop, read) for loop in in_mm(drawing)) < MICROMETRE
@@ -203,6 +203,31 @@ def test_a_name_with_line_breaks_and_control_signs_spoils_no_file() -> None:
     assert list(SVG.parse(io.StringIO(svg_text(drawing))).elements())
     assert pdf_bytes(drawing, FONTS)
     assert stl_bytes(drawing)
+
+
+@pytest.mark.parametrize("paper", sorted(PAPERS))
+@pytest.mark.parametrize("word", ["Wide MMM WWW", "keep clear of it"])
+def test_a_long_caution_stands_whole_above_the_drawing(paper: str, word: str) -> None:
+    import dataclasses
+
+    from pypdf import PdfReader
+
+    small = plate(0.1, 0.06)
+    drawing = dataclasses.replace(
+        small, title=dataclasses.replace(small.title, caution=" ".join([word] * 60) + " END")
+    )
+    laid = tiling(drawing, paper)
+    (page,) = PdfReader(io.BytesIO(pdf_bytes(drawing, FONTS, paper=paper))).pages
+    heights: list[float] = []
+
+    def note(text: str, cm: list[float], tm: list[float], _font: object, _size: float) -> None:
+        if "END" in text:
+            heights.append((tm[5] * cm[3] + cm[5]) * 25.4 / 72)
+
+    page.extract_text(visitor_text=note)
+    # Base line of the last line, from below; the window's upper edge is there.
+    assert len(heights) == 1
+    assert heights[0] > laid.page[1] - MARGIN - laid.head
 
 
 def test_a_small_part_takes_one_sheet_and_a_long_one_is_turned() -> None:

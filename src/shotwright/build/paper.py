@@ -11,7 +11,7 @@ import numpy as np
 
 from shotwright.build.outline import Drawing, FloatArray, one_line
 from shotwright.build.svg import svg_body
-from shotwright.build.tiles import BAR, HEAD, MARGIN, Paper, Tiling, tiling
+from shotwright.build.tiles import BAR, MARGIN, Paper, Tiling, tiling
 
 
 def pdf_bytes(drawing: Drawing, fonts: Path, *, paper: Paper = "a4") -> bytes:
@@ -60,7 +60,7 @@ def _data(drawing: Drawing, laid: Tiling) -> dict[str, object]:
         "window": laid.window,
         "size": laid.size,
         "margin": MARGIN,
-        "head": HEAD,
+        "head": laid.head,
         "bar": BAR,
         "columns": laid.columns,
         "rows": laid.rows,

@@ -13,7 +13,12 @@ from shotwright.build.outline import Drawing
 Paper = Literal["a4", "letter"]
 PAPERS: dict[str, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}  # mm, upright
 MARGIN = 10.0  # mm; what printers can't print on
-HEAD, FOOT = 17.0, 15.0  # mm; room for the words above the drawing and the bar below it
+FOOT = 15.0  # mm; room for the bar below the drawing
+NAME, LINE = (
+    7.0,
+    3.5,
+)  # mm; height of the part's name above the drawing, and of each line of small words below it
+LETTERS = 0.68  # small letters that a millimetre holds at least, bold ones too
 OVERLAP = 8.0  # mm; what neighbouring sheets share
 BORDER = 3.0  # mm; round the part
 BAR = 50.0  # mm
@@ -48,6 +53,8 @@ class Tiling:
     ----------
     page : tuple of float
         Width and height of the paper as it is turned. [mm]
+    head : float
+        Height of the words above the drawing. [mm]
     window : tuple of float
         Width and height of the part of the drawing that one sheet shows. [mm]
     origin : tuple of float
@@ -61,6 +68,7 @@ class Tiling:
     """
 
     page: tuple[float, float]
+    head: float
     window: tuple[float, float]
     origin: tuple[float, float]
     size: tuple[float, float]
@@ -97,7 +105,8 @@ def tiling(drawing: Drawing, paper: Paper = "a4") -> Tiling:
 def _laid(drawing: Drawing, page: tuple[float, float]) -> Tiling:
     left, low, right, high = (1000 * edge for edge in drawing.bounds_m)
     wide, tall = right - left + 2 * BORDER, high - low + 2 * BORDER
-    window = (page[0] - 2 * MARGIN, page[1] - 2 * MARGIN - HEAD - FOOT)
+    head = _head(drawing, page[0] - 2 * MARGIN)
+    window = (page[0] - 2 * MARGIN, page[1] - 2 * MARGIN - head - FOOT)
     columns, rows = _count(wide, window[0]), _count(tall, window[1])
     # What is left over on the last sheets goes to both sides alike.
     spare = [
@@ -113,7 +122,14 @@ def _laid(drawing: Drawing, page: tuple[float, float]) -> Tiling:
             if shown[row][column]:
                 at = (column * (window[0] - OVERLAP), row * (window[1] - OVERLAP))
                 tiles.append(Tile(column, row, *at, _marks(column, row, window) if several else ()))
-    return Tiling(page, window, origin, size, columns, rows, tuple(tiles))
+    return Tiling(page, head, window, origin, size, columns, rows, tuple(tiles))
+
+
+def _head(drawing: Drawing, width: float) -> float:
+    """Height that the words take: the name, the facts in one run, and the caution, never cut short."""
+    _, *facts, last = drawing.title.lines()
+    runs = (" · ".join(facts), last)
+    return NAME + LINE * sum(math.ceil(len(run) / (LETTERS * width)) for run in runs)
 
 
 def _count(length: float, window: float) -> int:
