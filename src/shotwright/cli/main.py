@@ -63,6 +63,8 @@ SECTIONS: dict[str, dict[str, Verb]] = {
     },
     "Ask what the shots show": {
         "calibrate": Verb("calibrating:calibrate", "Correct a prototype's model by its own trials."),
+        "video": Verb("video:video", "Measure shots on a phone's clip: speed, elevation, drag, spin."),
+        "video-lens": Verb("video:video_lens", "Measure a phone's lens on a clip of a chessboard."),
         "dispersion": Verb("evidence:dispersion", "Mean point and spread of each trial, with intervals."),
         "compare": Verb("evidence:compare", "Set prototypes against each other."),
         "sample-size": Verb("evidence:sample_size", "Tell how many shots a comparison needs, before firing."),

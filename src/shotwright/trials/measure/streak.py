@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 
+_PAINT = 0.36  # of the squared change; noise stays below
 _STEEP_FROM, _STEEP_OVER = 0.05, 0.75
 
 
@@ -72,7 +73,11 @@ def cover_of(picture: FloatArray, still: FloatArray, floor: float) -> FloatArray
     most = size >= 0.8 * np.partition(size, -few, axis=None)[-few]
     colour = picture[most].mean(axis=0)
     span = colour - still
-    share = np.einsum("ijk,ijk->ij", change, span) / np.maximum(np.einsum("ijk,ijk->ij", span, span), 25.0)
+    whole = np.maximum(np.einsum("ijk,ijk->ij", span, span), 25.0)
+    share = np.einsum("ijk,ijk->ij", change, span) / whole
+    # paint on the ball has another colour: what differs as much as the ball does is the ball too
+    painted = size > _PAINT * whole
+    share[painted] = np.maximum(share, np.sqrt(size / whole))[painted]
     share[share < floor] = 0.0
     return np.asarray(np.minimum(share, 1.0))
 
