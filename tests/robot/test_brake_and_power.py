@@ -235,6 +235,27 @@ def test_a_battery_that_can_not_deliver_is_told() -> None:
     assert voltage * drawn == pytest.approx(1638.4)
 
 
+def test_a_profile_is_what_its_pieces_are() -> None:
+    pieces = ((0.4, 60.0), (1.0, 20.0))
+    one = Consumer(name="it", starts=(5.0, 9.0), duration=1.0, profile=pieces)
+    apart = (
+        Consumer(name="a", starts=(5.0, 9.0), duration=0.4, current=60.0),
+        Consumer(name="b", starts=(5.4, 9.4), duration=0.6, current=20.0),
+    )
+    whole = follow(budget(consumers=(one,), length=20.0), waiting=False)
+    parts = follow(budget(consumers=apart, length=20.0), waiting=False)
+    assert whole.charge_c == pytest.approx(parts.charge_c, rel=1e-9)
+    assert whole.from_battery_j == pytest.approx(parts.from_battery_j, rel=1e-6)
+    assert whole.lowest_v == pytest.approx(parts.lowest_v, rel=1e-6)
+    assert whole.breaker_used == pytest.approx(parts.breaker_used, rel=1e-9)
+    assert sum(whole.energy_j.values()) == pytest.approx(whole.from_battery_j, rel=1e-9)
+    # there is no room in the first piece, and there would be in the second
+    late = dataclasses.replace(TILT, starts=(5.1,), power=150.0)
+    waited = follow(budget(consumers=(one, late), length=20.0, lowest_voltage=7.5))
+    row = next(row for row in waited.rows if row.name == "tilt")
+    assert row.longest_wait_s == pytest.approx(0.3)
+
+
 def test_capacity_by_peukert() -> None:
     battery = Battery("lead", 18 * 3600.0, (1.0,), (12.0,), (0.01,))
     one = Consumer(name="all", starts=(0.0,), duration=60.0, current=36.0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shotwright.base.errors import BadInput
@@ -15,6 +16,7 @@ from shotwright.robot.slewing import slew
 from shotwright.robot.sprint_run import run_sprint
 from shotwright.robot.turning import turning
 
+_PIECES = 10  # of a sprint
 _USUAL = (math.radians(45.0), math.radians(65.0))  # elevations of a slew when nothing else is known
 
 
@@ -34,6 +36,8 @@ class Taken(Result):
         Largest current.
     motors : int
         In it.
+    profile : tuple of (float, float)
+        Until which time it takes which current, where that changes much. [s], [A]
     """
 
     name: str
@@ -42,6 +46,7 @@ class Taken(Result):
     duration_s: float
     peak_a: float
     motors: int
+    profile: tuple[tuple[float, float], ...] = ()
 
 
 def filled_budget(
@@ -70,8 +75,8 @@ def filled_budget(
 
     Notes
     -----
-    A sprint is the most frequent one of the mix, by its root mean square current: breaker and energy feel
-    that; the sag at the start is larger, as `peak_a` tells.
+    A sprint is the most frequent one of the mix, its current in ten pieces, each by its root mean square:
+    that is what breaker and battery feel. Where the file states a duration, its mean is taken all along.
     """
     part = robot.part("power")
     assert isinstance(part, PowerPart)
@@ -86,6 +91,7 @@ def filled_budget(
                 current=found.current_a,
                 duration=one.duration if stated[one.name] else found.duration_s,
                 motors=one.motors or found.motors,
+                profile=() if stated[one.name] else found.profile,
             )
             taken[one.name] = dataclasses.replace(found, duration_s=one.duration)
         consumers.append(one)
@@ -110,12 +116,11 @@ def _driven(part: DrivePart, one: TakenFrom) -> Taken:
         far = max(part.mix.sprints, key=lambda s: s[1])[0]
         run = run_sprint(base, far, start=part.start)
         whole = [amps - other for amps in run.battery_a]
-        square = sum(
-            (b - a) * (i * i + i * k + k * k) / 3
-            for a, b, i, k in zip(run.times_s, run.times_s[1:], whole, whole[1:], strict=False)
-        )
-        amps = math.sqrt(square / run.time_s)
-        return Taken(one.name, one.origin, amps, run.time_s, max(whole), base.motors)
+        pieces = [run.time_s * (k + 1) / _PIECES for k in range(_PIECES)]
+        means = [_mean_square(run.times_s, whole, end - run.time_s / _PIECES, end) for end in pieces]
+        profile = tuple((end, math.sqrt(square)) for end, square in zip(pieces, means, strict=True))
+        amps = math.sqrt(sum(means) / _PIECES)
+        return Taken(one.name, one.origin, amps, run.time_s, max(whole), base.motors, profile)
     if one.origin == "turn":
         turn = turning(base)
         amps = turn.start_battery_a - other
@@ -124,6 +129,18 @@ def _driven(part: DrivePart, one: TakenFrom) -> Taken:
     held = push(base, wanted=needed)
     amps = stall_battery_current(base, held.motor_a) - other
     return Taken(one.name, one.origin, amps, part.mix.push_time or 1.0, amps, base.motors)
+
+
+def _mean_square(times: Sequence[float], values: Sequence[float], begin: float, end: float) -> float:
+    """Mean square of straight lines between points, from a time to another."""
+    total = 0.0
+    for a, b, i, k in zip(times, times[1:], values, values[1:], strict=False):
+        low, high = max(a, begin), min(b, end)
+        if high > low:
+            x = i + (k - i) * (low - a) / (b - a)
+            y = i + (k - i) * (high - a) / (b - a)
+            total += (high - low) * (x * x + x * y + y * y) / 3
+    return total / (end - begin)
 
 
 def motors_of(robot: Robot, launcher: int | None = None) -> MotorCount:

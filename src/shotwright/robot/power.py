@@ -31,6 +31,8 @@ class Consumer(Result):
         1 comes first.
     wait : float
         How long it may wait for the others. [s]
+    profile : tuple of (float, float)
+        Instead of `current`: until which time after its start it takes which current. [s], [A]
     """
 
     name: str
@@ -41,12 +43,20 @@ class Consumer(Result):
     motors: int = 0
     priority: int = 1
     wait: float = 0.0
+    profile: tuple[tuple[float, float], ...] = ()
 
     def __post_init__(self) -> None:
         if not (self.duration > 0 and self.current >= 0 and self.power >= 0 and self.wait >= 0):
             raise BadInput("duration must be above zero, nothing else below it", field=self.name)
-        if self.current + self.power <= 0:
+        if self.current + self.power <= 0 and not self.profile:
             raise BadInput("takes neither current nor power", field=self.name)
+
+    def current_at(self, elapsed: float) -> float:
+        """Current so long [s] after its start. [A]."""
+        for until, amps in self.profile:
+            if elapsed < until:
+                return amps
+        return self.profile[-1][1] if self.profile else self.current
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

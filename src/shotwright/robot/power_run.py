@@ -14,6 +14,19 @@ STEP = 0.25  # s
 _TIME = 1e-9  # s, below which two moments are one
 
 
+@dataclass(frozen=True, slots=True)
+class _Running:
+    """A consumer that runs: which, from when, until when."""
+
+    which: int
+    start: float
+    end: float
+
+    def breaks(self, one: Consumer) -> list[float]:
+        """Times at which what it takes changes."""
+        return [*(self.start + until for until, _ in one.profile), self.end]
+
+
 @dataclass(slots=True)
 class _Account:
     """What is kept of one consumer while the match runs."""
@@ -98,28 +111,30 @@ def follow(budget: Budget, *, waiting: bool = True, step: float = STEP) -> Power
     accounts = [_Account(one) for one in budget.consumers]
     wanted = sorted((t, a.one.priority, i) for i, a in enumerate(accounts) for t in a.one.starts)
     wanted = [w for w in wanted if w[0] < budget.length - _TIME]
-    running: list[tuple[float, int]] = []
+    running: list[_Running] = []
     queue: list[tuple[int, float, int]] = []
     now = _Match()
     while now.time < budget.length - _TIME:
-        running = [one for one in running if one[0] > now.time + _TIME]
+        running = [one for one in running if one.end > now.time + _TIME]
         while wanted and wanted[0][0] <= now.time + _TIME:
             when, priority, i = wanted.pop(0)
             queue.append((priority, when, i))
         queue.sort()
         queue = _admit(budget, accounts, queue, running, now, waiting)
-        ends = [end for end, _ in running] + [t for t, _, _ in wanted[:1]]
+        ends = [t for one in running for t in one.breaks(accounts[one.which].one)]
+        ends += [t for t, _, _ in wanted[:1]]
         ends += [when + accounts[i].one.wait for _, when, i in queue]
         until = min([now.time + step, budget.length, *(t for t in ends if t > now.time + _TIME)])
-        _pass(budget, accounts, [i for _, i in running], now, until - now.time)
+        _pass(budget, accounts, running, now, until - now.time)
     return _told(budget, accounts, now)
 
 
-def _demand(accounts: Sequence[_Account], running: Sequence[int]) -> tuple[float, float]:
-    return (
-        sum(accounts[i].one.current for i in running),
-        sum(accounts[i].one.power for i in running),
-    )
+def _demand(
+    accounts: Sequence[_Account], running: Sequence[_Running], time: float
+) -> tuple[list[float], list[float]]:
+    """Currents and powers that those who run ask for at a time."""
+    currents = [accounts[one.which].one.current_at(time - one.start) for one in running]
+    return currents, [accounts[one.which].one.power for one in running]
 
 
 def _battery(budget: Budget, now: _Match) -> tuple[float, float]:
@@ -132,7 +147,7 @@ def _admit(
     budget: Budget,
     accounts: list[_Account],
     queue: list[tuple[int, float, int]],
-    running: list[tuple[float, int]],
+    running: list[_Running],
     now: _Match,
     waiting: bool,
 ) -> list[tuple[int, float, int]]:
@@ -140,7 +155,8 @@ def _admit(
     left = []
     for priority, when, i in queue:
         one, late = accounts[i].one, now.time - when
-        room = not waiting or _room(budget, accounts, [*running, (now.time + one.duration, i)], now)
+        new = _Running(i, now.time, now.time + one.duration)
+        room = not waiting or _room(budget, accounts, [*running, new], now)
         if not room and late < one.wait - _TIME:
             left.append((priority, when, i))
             continue
@@ -149,50 +165,55 @@ def _admit(
         account.forced += int(not room)
         account.waited += int(late > _TIME)
         account.longest = max(account.longest, late)
-        end = min(now.time + one.duration, budget.length)
-        account.spans.append((now.time, end))
-        running.append((end, i))
+        new = _Running(i, now.time, min(new.end, budget.length))
+        account.spans.append((new.start, new.end))
+        running.append(new)
     return left
 
 
-def _room(
-    budget: Budget, accounts: Sequence[_Account], running: Sequence[tuple[float, int]], now: _Match
-) -> bool:
+def _room(budget: Budget, accounts: Sequence[_Account], running: Sequence[_Running], now: _Match) -> bool:
     """Whether voltage and main breaker stand what runs, the last of it new, until it ends."""
     volts, ohms = _battery(budget, now)
     breaker, image, time = budget.supply.main_breaker, now.image, now.time
-    for end in sorted({end for end, _ in running if end <= running[-1][0]}):
-        current, power = _demand(accounts, [i for stays, i in running if stays >= end])
-        voltage, drawn, delivers = solve(volts, ohms, current + budget.supply.other_current, power)
+    changes = {t for one in running for t in one.breaks(accounts[one.which].one)}
+    for until in sorted(t for t in changes if now.time + _TIME < t <= running[-1].end):
+        middle = 0.5 * (time + until)
+        still = [one for one in running if one.end > middle]
+        currents, powers = _demand(accounts, still, middle)
+        taken = sum(currents) + budget.supply.other_current
+        voltage, drawn, delivers = solve(volts, ohms, taken, sum(powers))
         if not delivers or voltage < budget.lowest_voltage:
             return False
         if breaker is not None:
-            image = one_node(image, drawn**2, end - time, breaker.time_constant)
+            image = one_node(image, drawn**2, until - time, breaker.time_constant)
             if image >= (breaker.factor * breaker.rating) ** 2:
                 return False
-        time = end
+        time = until
     return True
 
 
-def _pass(budget: Budget, accounts: list[_Account], running: Sequence[int], now: _Match, time: float) -> None:
+def _pass(
+    budget: Budget, accounts: list[_Account], running: Sequence[_Running], now: _Match, time: float
+) -> None:
     """Let a step pass in which nothing starts or ends."""
     supply = budget.supply
     volts, ohms = _battery(budget, now)
-    current, power = _demand(accounts, running)
+    currents, powers = _demand(accounts, running, now.time + 0.5 * time)
+    current, power = sum(currents), sum(powers)
     voltage, drawn, delivers = solve(volts, ohms, current + supply.other_current, power)
     # a battery that can't deliver gives its consumers of power what is left of the current
     amps = drawn - current - supply.other_current
     _add(now.books, "battery's resistance", ohms * drawn**2 * time)
     _add(now.books, "everything else that runs", voltage * supply.other_current * time)
-    for i in running:
-        one = accounts[i].one
-        taken = one.current + (amps * one.power / power if power > 0 else 0.0)
-        accounts[i].energy += voltage * taken * time
-        accounts[i].charge += taken * time
-        _add(now.books, one.name, voltage * taken * time)
+    for one, own, asked in zip(running, currents, powers, strict=True):
+        taken = own + (amps * asked / power if power > 0 else 0.0)
+        account = accounts[one.which]
+        account.energy += voltage * taken * time
+        account.charge += taken * time
+        _add(now.books, account.one.name, voltage * taken * time)
     _add(now.books, "", volts * drawn * time)
     if drawn > now.peak[0]:
-        now.peak = (drawn, now.time, tuple(accounts[i].one.name for i in running))
+        now.peak = (drawn, now.time, tuple(accounts[one.which].one.name for one in running))
     if voltage < now.lowest[0]:
         now.lowest = (voltage, now.time)
     if voltage < budget.lowest_voltage:
