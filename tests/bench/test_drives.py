@@ -12,6 +12,7 @@ import pytest
 from shotwright.base.errors import BadFile, BadInput
 from shotwright.base.toml_tables import Section
 from shotwright.bench import drives
+from shotwright.bench.pictures import write_picture
 from shotwright.bench.match_heat import match_heat
 from shotwright.bench.winding import winding
 from shotwright.powertrain.drive_file import read_drive_file
@@ -90,9 +91,9 @@ def test_heat_and_its_picture(tmp_path: Path) -> None:
     assert [row.stop for row in found.stops] == ["keep running", "brake", "coast", "clutch"]
     assert found.svg.startswith("<svg")
     assert json.dumps(found.to_dict())
-    drives.write_picture(found.svg, tmp_path / "match.svg")
+    write_picture(found.svg, tmp_path / "match.svg")
     with pytest.raises(BadInput, match="can't be written"):
-        drives.write_picture(found.svg, tmp_path / "no" / "match.svg")
+        write_picture(found.svg, tmp_path / "no" / "match.svg")
 
 
 def test_ratio_search_picks_what_can_be_built(tmp_path: Path) -> None:

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from shotwright.base.errors import BadInput
 from shotwright.bench.plates import EDGES, chord_of, mm
+from shotwright.bench.spring_cautions import STORED_CAUTION
 from shotwright.bench.spring_files import read_force_text
-from shotwright.bench.springs import STORED_CAUTION
 from shotwright.build.cam_design import CamDesign, CamWish, Fall, design_cam, fall_beside
 from shotwright.build.cam_outline import Drop
 from shotwright.build.force_curve import ForceCurve, linear_force

@@ -281,17 +281,3 @@ def _search_words(found: DriveSearch) -> list[str]:
 def _load_words(one: Load) -> str:
     when = "" if one.at_s is None else f", after {one.at_s:.1f} s"
     return f"{one.what}, {100 * one.used:.0f} % used{when}"
-
-
-def write_picture(svg: str, path: Path) -> None:
-    """Write a picture; replaces the file when it is there.
-
-    Raises
-    ------
-    BadInput
-        The file can't be written.
-    """
-    try:
-        path.write_text(svg, encoding="utf-8")
-    except OSError as reason:
-        raise BadInput(f"can't be written ({reason.strerror})", file=str(path)) from None

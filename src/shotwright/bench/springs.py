@@ -12,7 +12,8 @@ import numpy as np
 from shotwright.base.errors import BadInput
 from shotwright.base.estimate import Estimate, in_words
 from shotwright.base.toml_tables import Section, raise_problems, read_text
-from shotwright.bench.drives import write_picture
+from shotwright.bench.pictures import write_picture
+from shotwright.bench.spring_cautions import HOOK_CAUTION, RUBBER_CAUTION, STORED_CAUTION
 from shotwright.bench.spring_files import (
     ForceReadings,
     read_coil,
@@ -32,16 +33,6 @@ __all__ = ["find_spring", "readings_text", "spring_by_readings", "spring_by_size
 
 _SIDE = 720.0  # px
 _POINTS = 101
-
-STORED_CAUTION = (
-    "A wound spring holds its energy until it is let go: never reach in, block it before working on it, wear "
-    "eye protection, and follow your event's and your workshop's rules."
-)
-RUBBER_CAUTION = (
-    "Rubber tears without warning and whips back: replace it when it is nicked, sticky or cracked, and stay "
-    "out of its line."
-)
-HOOK_CAUTION = "Hooks bend open or break before the coils do: use half of what the coils would stand."
 
 
 def spring_by_size(typed: Mapping[str, Any]) -> SpringReport:

@@ -168,7 +168,8 @@ def ratio(
 
     With --wanted and --teeth: the trains that these gears make nearest to a ratio.
     """
-    from shotwright.bench.drives import nearest, ratio_search, write_picture
+    from shotwright.bench.drives import nearest, ratio_search
+    from shotwright.bench.pictures import write_picture
 
     if wanted is not None:
         if teeth is None:
@@ -237,7 +238,7 @@ def heat(
     as_json: bool,
 ) -> None:
     """Follow the match of a drive: speed, currents, energy, temperatures, and what each way to stop costs."""
-    from shotwright.bench.drives import write_picture
+    from shotwright.bench.pictures import write_picture
     from shotwright.bench.match_heat import match_heat
 
     file = chosen(drive, project, named)
@@ -276,7 +277,7 @@ def winding(
     as_json: bool,
 ) -> None:
     """Wind a piston by a cam or a spiral gear: torque over a turn, current, shots a minute, heat."""
-    from shotwright.bench.drives import write_picture
+    from shotwright.bench.pictures import write_picture
     from shotwright.bench.winding import winding as wind
 
     found = wind(chosen(drive, project, named))

@@ -136,8 +136,8 @@ def _written(made: MadePart, outs: tuple[Path, ...], picture: Path | None, paper
 
     done = [f"Wrote {file}." for file in write_part(made, outs, paper=paper)]
     if picture is not None:
-        from shotwright.bench.drives import write_picture
         from shotwright.bench.part_pages import part_svg
+        from shotwright.bench.pictures import write_picture
 
         write_picture(part_svg(made), picture)
         done.append(f"Wrote {picture}.")

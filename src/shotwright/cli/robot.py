@@ -123,7 +123,7 @@ def chosen(robot: Path | None, project: Path | None) -> FoundRobot:
 
 def _tell(found: Any, picture: Path | None, as_json: bool, words: Callable[[Any], str]) -> None:
     """Write the picture where one is wanted, and show the result."""
-    from shotwright.bench.drives import write_picture
+    from shotwright.bench.pictures import write_picture
 
     result: HasDict = found
     if picture is not None:
