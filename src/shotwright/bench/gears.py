@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from shotwright.base.errors import BadInput
 from shotwright.bench.gear_words import gear_rows, gear_words, way_figures
 from shotwright.bench.plates import EDGES, chord_of
+from shotwright.bench.spring_cautions import STORED_CAUTION
 from shotwright.bench.spring_files import read_force_text
-from shotwright.bench.springs import STORED_CAUTION
 from shotwright.build.basic_rack import profile
 from shotwright.build.force_curve import ForceCurve, linear_force
 from shotwright.build.force_readings import measured_curve
