@@ -12,8 +12,8 @@ import pytest
 from shotwright.base.errors import BadFile, BadInput
 from shotwright.base.toml_tables import Section
 from shotwright.bench import drives
-from shotwright.bench.pictures import write_picture
 from shotwright.bench.match_heat import match_heat
+from shotwright.bench.pictures import write_picture
 from shotwright.bench.winding import winding
 from shotwright.powertrain.drive_file import read_drive_file
 from shotwright.powertrain.supply import Breaker

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 
 _FOOT, _POUND, _TURN = 0.3048, 0.45359237, 2 * math.pi
+_POUND_FORCE = 4.4482216152605  # standard gravity on a pound
 
 # kind -> unit -> SI value of one, where zero lies at zero
 _FACTORS: dict[str, dict[str, float]] = {
@@ -44,6 +45,15 @@ _FACTORS: dict[str, dict[str, float]] = {
     "volume": {"L": 0.001, "m^3": 1.0},
     "energy": {"J": 1.0},
     "power": {"W": 1.0},
+    "force": {"N": 1.0, "kN": 1000.0, "lbf": _POUND_FORCE},
+    "stiffness": {
+        "N/m": 1.0,
+        "N/mm": 1000.0,
+        "N/cm": 100.0,
+        "kN/m": 1000.0,
+        **dict.fromkeys(("lbf/in", "lbf/inch"), _POUND_FORCE / 0.0254),
+    },
+    "torque": {**dict.fromkeys(("N m", "N*m"), 1.0), "mN m": 0.001},
     "time": {"ms": 0.001, **dict.fromkeys(("s", "second", "seconds"), 1.0), "min": 60.0},
     "voltage": {"V": 1.0},
     "current": {"A": 1.0, "mA": 0.001},

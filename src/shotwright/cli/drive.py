@@ -238,8 +238,8 @@ def heat(
     as_json: bool,
 ) -> None:
     """Follow the match of a drive: speed, currents, energy, temperatures, and what each way to stop costs."""
-    from shotwright.bench.pictures import write_picture
     from shotwright.bench.match_heat import match_heat
+    from shotwright.bench.pictures import write_picture
 
     file = chosen(drive, project, named)
     with progress_bar("following the match") as progress:
