@@ -18,6 +18,7 @@ from shotwright.bench.drive_results import (
     NearestTrains,
     RatioSearch,
 )
+from shotwright.bench.pictures import write_picture as write_picture  # named here by shells, too
 from shotwright.bench.recovery import CELLS, FloatArray, recovery_panel
 from shotwright.bench.workbook import read_workbook
 from shotwright.notebook.figures.sweep_map import MapPanel, sweep_map

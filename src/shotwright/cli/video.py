@@ -170,7 +170,7 @@ def _range(text: str | None) -> tuple[int | None, int | None]:
 
 
 def _write_first(found: VideoResult, svg: Path) -> None:
-    from shotwright.bench.drives import write_picture
+    from shotwright.bench.pictures import write_picture
 
     drawn = [shot.svg for shot in found.shots if shot.svg]
     if not drawn:
