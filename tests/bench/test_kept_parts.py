@@ -80,14 +80,14 @@ def test_a_name_that_is_not_there_lists_those_that_are(project: Path) -> None:
 
 
 def test_the_notebook_shows_each_part_and_says_which_can_not_be_made(project: Path) -> None:
-    keep_part(project, make_part("hood-plate", {"wrap": "80 deg"}, name="left", date=DAY), date=DAY)
+    keep_part(project, make_part("hood-plate", {"wrap_angle": "80 deg"}, name="left", date=DAY), date=DAY)
     with opened(project) as file:
         text = file.crew_files()["parts"]
         lost = '\n[[part]]\nname = "lost"\nkind = "gearbox"\ndate = 2026-01-17\n[part.inputs]\nx = "1"\n'
         file.put_crew_file("parts", text + lost)
     left, gone = part_pages(read_workbook(project))
     assert left.kind == "Hood side plate"
-    assert ("Wrap", "80 deg") in left.typed
+    assert ("Wrap angle", "80 deg") in left.typed
     assert left.sheets
     assert "no kind of part" in gone.problem
 

@@ -76,7 +76,7 @@ def test_sizes_that_can_not_be_name_their_field() -> None:
     assert told.value.field == "compression"
     with pytest.raises(BadInput) as told:
         Hood(0.1, 0.178, 0.01, 6.0, 0.9)
-    assert told.value.field == "wrap"
+    assert told.value.field == "wrap_angle"
     with pytest.raises(BadInput) as told:
         hood_plate(HoodPlate(Hood(0.1, 0.178, 0.01, 1.5, 0.9), 0.022, 0.005, 0, None, 4, 0.005, 0.007))
     assert told.value.field == "margin"

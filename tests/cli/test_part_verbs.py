@@ -39,7 +39,7 @@ def test_a_part_is_kept_listed_written_again_and_removed(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main(["new", "crew"]) == 0
-    assert main(["plate", "hood", "--wrap", "80 deg", "--keep", "left"]) == 0
+    assert main(["plate", "hood", "--wrap-angle", "80 deg", "--keep", "left"]) == 0
     assert "Kept 'left'." in capsys.readouterr().out
     assert main(["parts"]) == 0
     assert "hood-plate" in capsys.readouterr().out

@@ -12,6 +12,9 @@ from playwright.sync_api import expect
 
 from shotwright.bench.kept_parts import kept_part, list_parts
 from shotwright.bench.part_files import part_bytes
+from shotwright.bench.projects import import_into
+
+LAUNCHERS = Path(__file__).parents[2] / "src" / "shotwright" / "bench" / "yard" / "launchers.toml"
 
 
 def test_the_drawing_follows_the_typing_and_is_exact_on_demand(
@@ -21,15 +24,15 @@ def test_the_drawing_follows_the_typing_and_is_exact_on_demand(
     expect(page.locator("#drawing svg")).to_be_visible()
     expect(page.locator("#state")).to_contain_text("preview")
     before = page.locator("#drawing svg").inner_html()
-    page.locator("#f-wrap").fill("60 deg")
+    page.locator("#f-wrap_angle").fill("60 deg")
     expect(page.locator("#rows")).to_contain_text("135.1 mm in contact")
     assert page.locator("#drawing svg").inner_html() != before
     page.get_by_role("button", name="Draw it exactly").click()
     expect(page.locator("#state")).to_have_text("Drawn exactly.")
-    page.locator("#f-wrap").fill("60")
-    expect(page.locator("#f-wrap-error")).to_contain_text("no unit")
-    page.locator("#f-wrap").fill("60 deg")
-    expect(page.locator("#f-wrap-error")).to_be_hidden()
+    page.locator("#f-wrap_angle").fill("60")
+    expect(page.locator("#f-wrap_angle-error")).to_contain_text("no unit")
+    page.locator("#f-wrap_angle").fill("60 deg")
+    expect(page.locator("#f-wrap_angle-error")).to_be_hidden()
 
 
 def test_a_part_is_kept_taken_away_removed_and_brought_back(
@@ -82,3 +85,12 @@ def test_files_and_kinds_that_are_not_there_are_refused(serve: Callable, send: C
     assert (status, ".dxf" in said) == (422, True)
     status, said, _ = send(url, "/parts/look", {"kind": "gearbox"})
     assert (status, "no kind of part" in said) == (422, True)
+
+
+def test_numbers_come_from_a_prototype(serve: Callable, visit: Callable, yard: Path) -> None:
+    import_into(yard, LAUNCHERS)
+    page = visit(serve(yard).url).go("/parts?kind=hood-plate")
+    page.locator("#from").select_option("hooded wheel")
+    expect(page.locator("#f-wrap_angle")).to_have_value("90 deg")
+    expect(page.locator("#f-elevation")).to_have_value("57 deg")
+    expect(page.locator("#drawing svg")).to_be_visible()

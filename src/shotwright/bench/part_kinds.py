@@ -8,7 +8,14 @@ from dataclasses import replace
 from shotwright.base.errors import BadInput
 from shotwright.build.part import Field, PartKind
 
-__all__ = ["COMMON", "KINDS", "Field", "fields_of", "part_kind"]  # the shells name fields through this door
+__all__ = [
+    "COMMON",
+    "FROM_LAUNCHER",
+    "KINDS",
+    "Field",
+    "fields_of",
+    "part_kind",
+]  # the shells name fields through this door
 
 # Name -> where its `PartKind` stands, in a module that loads no arrays. A new kind is one line here.
 KINDS: dict[str, str] = {
@@ -17,6 +24,13 @@ KINDS: dict[str, str] = {
     "hood-plate": "shotwright.bench.plate_kinds:HOOD_PLATE",
     "snail-cam": "shotwright.bench.cam_kind:SNAIL_CAM",
     "spiral-gear": "shotwright.bench.gear_kind:SPIRAL_GEAR",
+}
+
+# Kind of part -> kind of launcher whose file holds numbers of it; see `shotwright.bench.part_prefill`.
+FROM_LAUNCHER: dict[str, str] = {
+    "hood-plate": "wheel and hood",
+    "snail-cam": "spring piston",
+    "spiral-gear": "spring piston",
 }
 
 # Asked of every kind.

@@ -37,7 +37,7 @@ HOOD_PLATE = PartKind(
         Field("wheel_diameter", "Wheel", "length", "100 mm", "Diameter with the tread.", above=0.0, most=2.0),
         Field("ball_diameter", "Ball", "length", "178 mm", "Diameter.", above=0.0, most=2.0),
         Field("compression", "Compression", "length", "20 mm", "Ball less the gap.", least=0.0),
-        Field("wrap", "Wrap", "angle", "90 deg", "Angle of the arc about the axle.", above=0.0),
+        Field("wrap_angle", "Wrap angle", "angle", "90 deg", "Angle of the arc about the axle.", above=0.0),
         Field("elevation", "Elevation", "angle", "50 deg", "Of the shot.", least=-1.6, most=1.6),
         Field("entry", "Straight entry", "length", "40 mm", "Before the arc.", least=0.0, most=1.0),
         Field("exit", "Straight exit", "length", "20 mm", "After the arc.", least=0.0, most=1.0),

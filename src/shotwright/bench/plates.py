@@ -141,7 +141,7 @@ def make_hood_plate(given: Mapping[str, Any], order: Order) -> Part:
         One drawing, with the wheel, the hood's face and the ball at entry and exit engraved.
     """
     chord = chord_of(order)
-    names = ("wheel_diameter", "ball_diameter", "compression", "wrap", "elevation", "entry", "exit")
+    names = ("wheel_diameter", "ball_diameter", "compression", "wrap_angle", "elevation", "entry", "exit")
     hood = Hood(*(given[name] for name in names))
     bearing = None
     if given["bolts"]:

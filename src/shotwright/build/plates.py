@@ -87,7 +87,9 @@ class Hood:
                 field="compression",
             )
         if not math.radians(5) <= self.wrap <= math.radians(270):
-            raise BadInput(f"{math.degrees(self.wrap):g}° is no wrap; 5° to 270° is allowed", field="wrap")
+            raise BadInput(
+                f"{math.degrees(self.wrap):g}° is no wrap; 5° to 270° is allowed", field="wrap_angle"
+            )
 
     @property
     def radius_m(self) -> float:

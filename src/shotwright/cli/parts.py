@@ -37,10 +37,16 @@ def part_command(kind: str, command_name: str) -> click.Command:
     click.Command
         With an option for each field, and those that every part has.
     """
-    from shotwright.bench.part_kinds import fields_of, part_kind
+    from shotwright.bench.part_kinds import FROM_LAUNCHER, fields_of, part_kind
 
     known = part_kind(kind)
     run: Callable[..., None] = _runner(kind)
+    if kind in FROM_LAUNCHER:
+        run = click.option(
+            "--prototype",
+            metavar="NAME",
+            help="Take what its launcher file says of the part; what you type stands above it.",
+        )(run)
     for asked in reversed(fields_of(known)):
         run = _field_option(asked)(run)
     return click.command(command_name, help=known.about, short_help=known.about)(_shared(run))
@@ -107,17 +113,24 @@ def _runner(kind: str) -> Callable[..., None]:
         project: Path | None,
         keep: str | None,
         as_json: bool,
+        prototype: str | None = None,
         **typed: str | None,
     ) -> None:
         from shotwright.bench.kept_parts import keep_part
         from shotwright.bench.parts import make_part
         from shotwright.bench.workbook import read_workbook
 
-        file = find_project(project) if project is not None or keep is not None else None
+        needed = project is not None or keep is not None or prototype is not None
+        file = find_project(project) if needed else None
         inputs = {key: value for key, value in typed.items() if value is not None}
+        inputs = _with_files(kind, inputs)
+        if prototype is not None and file is not None:
+            from shotwright.bench.part_prefill import from_prototype
+
+            inputs = {**from_prototype(file, kind, prototype), **inputs}
         made = make_part(
             kind,
-            _with_files(kind, inputs),
+            inputs,
             name=name or keep or "",
             project=read_workbook(file).name if file else "",
             date=day(made_on),

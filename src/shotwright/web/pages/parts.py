@@ -17,6 +17,7 @@ from shotwright.bench.kept_parts import keep_part, list_parts, parts_text, remov
 from shotwright.bench.part_files import ENDINGS, MEDIA, part_bytes, slug
 from shotwright.bench.part_kinds import KINDS, fields_of, part_kind
 from shotwright.bench.part_pages import project_name, view_part
+from shotwright.bench.part_prefill import fitting, from_prototype
 from shotwright.bench.parts import MadePart, make_part
 from shotwright.web.pages.evidence import width_of
 from shotwright.web.site import form_text, route, site_of
@@ -30,6 +31,9 @@ def parts(request: Request) -> Response:
     asked = chosen.kind if chosen else request.query_params.get("kind", "")
     kind = part_kind(asked if asked in KINDS else next(iter(KINDS)))
     values = {one.key: one.default for one in fields_of(kind)}
+    prototype = request.query_params.get("prototype", "")
+    if prototype:
+        values |= from_prototype(site.project, kind.key, prototype)
     if chosen:
         values = {key: chosen.inputs.get(key, "") for key in values}
     return site.page(
@@ -42,6 +46,8 @@ def parts(request: Request) -> Response:
         values=values,
         name=chosen.name if chosen else "",
         listed=list(kept.values()),
+        prototypes=fitting(site.project, kind.key),
+        prototype=prototype,
     )
 
 

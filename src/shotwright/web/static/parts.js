@@ -56,6 +56,7 @@ form.addEventListener("submit", async event => {
   refreshParts();
 });
 byId("kind").addEventListener("change", () => { location.href = `/parts?${new URLSearchParams({ kind: byId("kind").value })}`; });
+byId("from")?.addEventListener("change", () => { location.href = `/parts?${new URLSearchParams({ kind: byId("kind").value, prototype: byId("from").value })}`; });
 byId("exact").addEventListener("click", () => { exact = true; look(); });
 
 byId("files").addEventListener("click", async event => {
