@@ -44,8 +44,11 @@ def gear_rows(design: GearDesign) -> tuple[tuple[str, str], ...]:
     return (
         ("torque, on the drawn edges", f"{over.min():.4g} to {over.max():.4g} N m without friction"),
         ("against the law", f"{_percent(checks.torque_low)} to {_percent(checks.torque_high)}"),
-        ("rack's travel against the law", f"within {1e6 * checks.travel_error_m:.2g} µm"),
+        ("rack's travel against the law", f"within {_microns(checks.travel_error_m)}"),
         ("overlap of the drawn edges", _overlap(checks)),
+        *(() if design.envelope is None else (
+            ("flank against a swept cutter", f"within {_microns(design.envelope.flank_m)}"),
+        )),
         ("turn", f"{turn}, {told.teeth} teeth; the arc holds {told.pitches:.4g} pitches"),
         ("energy of the stroke", f"{told.work_j:.4g} J over {mm(told.stroke_m)}"),
         ("pitch radius", f"{mm(told.radius_start_m)} falling to {mm(told.radius_end_m)}"
@@ -66,6 +69,11 @@ def gear_rows(design: GearDesign) -> tuple[tuple[str, str], ...]:
 
 def _percent(share: float) -> str:
     return f"{100 * (share - 1):+.2f} %"
+
+
+def _microns(length: float) -> str:
+    """Length in micrometres; no digits that the arithmetic does not hold."""
+    return f"{1e6 * length:.2g} µm" if length > 1e-9 else "0.001 µm"
 
 
 def _overlap(checks: TurnChecks) -> str:

@@ -79,6 +79,7 @@ def make_spiral_gear(given: Mapping[str, Any], order: Order) -> Part:
         "force_curve": design.wish.curve.origin,
         "turn_deg": math.degrees(design.wish.angle),
         "outline": None if design.turn is None else design.turn.checks.to_dict(),
+        "envelope": None if design.envelope is None else design.envelope.to_dict(),
         "ways": [way_figures(one) for one in design.ways],
         "strength": [one.to_dict() for one in checks],
     }

@@ -12,6 +12,7 @@ from shotwright.base.errors import BadInput, NoAnswer
 from shotwright.base.plain import Result
 from shotwright.build.gear_checks import Turn, roll_pair
 from shotwright.build.gear_choice import longest_turn, turn_with_room
+from shotwright.build.gear_envelope import EnvelopeCheck, envelope_error
 from shotwright.build.gear_ways import Way, WayName, Wish, compare_ways, law_of, pair_way
 from shotwright.build.pitch_curve import PitchCurves, scale_for_angle
 from shotwright.build.pitch_law import RadiusLaw
@@ -95,6 +96,8 @@ class GearDesign:
         The pair over a turn.
     figures : GearFigures, optional
         The pair in numbers.
+    envelope : EnvelopeCheck, optional
+        Driving flank of the gear's most curved tooth against the swept cutter; not for a preview.
     drum : Drum, optional
         Instead.
     pulled : Pull, optional
@@ -109,6 +112,7 @@ class GearDesign:
     pair: SpiralPair | None
     turn: Turn | None
     figures: GearFigures | None
+    envelope: EnvelopeCheck | None
     drum: Drum | None
     pulled: Pull | None
     ways: tuple[Way, ...]
@@ -170,14 +174,15 @@ def design_gear(
             drum, wish.curve, distance=wish.distance, height=height, positions=31 if coarse else 181
         )
         ways = () if coarse else compare_ways(chosen, positions=61)
-        return GearDesign(way, chosen, curves, None, None, None, drum, pulled, ways)
+        return GearDesign(way, chosen, curves, None, None, None, None, drum, pulled, ways)
     pair = cut_pair(
         law, scale, wish.form, teeth=teeth, backing=wish.backing, fineness=COARSE if coarse else FINE
     )
     _room_within(pair.relief, inner)
     turn = roll_pair(pair, positions=61 if coarse else 361, looks=2 if coarse else 25, full=not coarse)
     ways = () if coarse else _beside(way, chosen, pair, turn)
-    return GearDesign(way, chosen, pair.curves, pair, turn, gear_figures(pair), None, None, ways)
+    swept = None if coarse else witness(pair)
+    return GearDesign(way, chosen, pair.curves, pair, turn, gear_figures(pair), swept, None, None, ways)
 
 
 def _room_within(edge: float, inner: float) -> None:
@@ -207,6 +212,24 @@ def _beside(way: WayName, wish: Wish, pair: SpiralPair, turn: Turn) -> tuple[Way
     """The three ways, the one that is drawn taken as it is."""
     drawn = pair_way(way, pair, turn.torque[: turn.checks.positions])
     return compare_ways(wish, positions=61, known=drawn)
+
+
+def witness(pair: SpiralPair) -> EnvelopeCheck:
+    """Sweep the cutter past the driving flank of the gear's most curved tooth, and compare.
+
+    Parameters
+    ----------
+    pair : SpiralPair
+        Cut.
+
+    Returns
+    -------
+    EnvelopeCheck
+        Distances.
+    """
+    side = pair.gear_teeth.small
+    tooth = int(np.argmax(pair.curves.gear(side.crossing).curvature))
+    return envelope_error(pair.curves.gear, side, pair.gear_cutter, tooth, positions=1001)
 
 
 def gear_figures(pair: SpiralPair) -> GearFigures:

@@ -348,6 +348,13 @@ def _hold_on(pair: SpiralPair) -> None:
             f"the teeth would push at {math.degrees(pair.push_angle):.0f} degrees to the travel; take more "
             "preload, a soft start or a longer turn"
         )
+    import shapely
+
+    if not (shapely.is_valid(shapely.polygons(pair.gear)) and shapely.is_valid(shapely.polygons(pair.rack))):
+        raise NoAnswer(
+            "the teeth run into each other where the pitch curve is hollow; take a smaller module, more "
+            "preload, or another length of the soft start"
+        )
     if pair.first > pair.approach[0]:
         raise NoAnswer(
             f"the first tooth takes hold {1e3 * (pair.first - pair.approach[0]):.3g} mm after the stroke has "

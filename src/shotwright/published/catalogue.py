@@ -5,6 +5,7 @@ from __future__ import annotations
 from shotwright.published.air_checks import CHECKS as AIR
 from shotwright.published.bounce_checks import CHECKS as BOUNCE
 from shotwright.published.flight_checks import CHECKS as FLIGHT
+from shotwright.published.gear_checks import CHECKS as GEARS
 from shotwright.published.match_checks import CHECKS as MATCHES
 from shotwright.published.moving_checks import CHECKS as MOVING
 from shotwright.published.parts_checks import CHECKS as PARTS
@@ -30,5 +31,6 @@ ALL_CHECKS: tuple[Check, ...] = (
     *STATISTICS,
     *PARTS,
     *TUNING,
+    *GEARS,
     *MATCHES,
 )
