@@ -103,7 +103,7 @@ def _laws() -> Iterator[Check]:
             f"turn whose arc is {teeth} pitches of 1.5 mm modules [deg]",
             _LAW,
             angle,
-            lambda n=teeth: _turn(n),
+            partial(_turn, teeth),
         )
     yield _of(
         "ripple of the best tilted straight rack, highest over lowest torque [-]", _PARABOLA,
