@@ -166,13 +166,47 @@ class Side:
 
 
 def flank_point(frame: Frame, eta: FloatArray, q: int, a: float) -> FloatArray:
-    """Point (1) of a flank where the curve's frame at s = s_j - q eta is given; shape (..., 2). [m]"""
+    """Point (1) of a flank.
+
+    Parameters
+    ----------
+    frame : Frame
+        Of the pitch curve at s = s_j - q eta.
+    eta : ndarray, shape (...)
+        Arc from the crossing, positive towards the tip. [m]
+    q : int
+        SMALL or LARGE.
+    a : float
+        Pressure angle. [rad]
+
+    Returns
+    -------
+    ndarray, shape (..., 2)
+        [m]
+    """
     foot = math.cos(a) * frame.along + q * math.sin(a) * frame.out
     return np.asarray(frame.point + (q * math.cos(a)) * eta[..., None] * foot)
 
 
 def fillet_point(frame: Frame, run: FloatArray, q: int, cutter: Cutter) -> FloatArray:
-    """Point (3) of a fillet; `run` counts from the flat tip, s = s_c + q run; shape (..., 2). [m]"""
+    """Point (3) of a fillet.
+
+    Parameters
+    ----------
+    frame : Frame
+        Of the pitch curve at s = s_c + q run, where s_c is that of the corner's centre.
+    run : ndarray, shape (...)
+        Arc from where the cutter's flat tip ends, 0 or more. [m]
+    q : int
+        SMALL or LARGE.
+    cutter : Cutter
+        That makes it.
+
+    Returns
+    -------
+    ndarray, shape (..., 2)
+        [m]
+    """
     down = cutter.dedendum - cutter.fillet
     away = -(q * run)[..., None] * frame.along - down * frame.out
     stretch = 1 + cutter.fillet / np.hypot(run, down)
@@ -264,7 +298,24 @@ def tooth_sides(curve: CurveOf, crossing: FloatArray, q: int, cutter: Cutter, fi
 
 
 def lowest_eta(curve: CurveOf, crossing: FloatArray, q: int, cutter: Cutter) -> FloatArray:
-    """Eta at which each flank turns back, or where the cutter's straight flank ends when it does not. [m]"""
+    """Eta at which each flank turns back, or where the cutter's straight flank ends when it does not.
+
+    Parameters
+    ----------
+    curve : callable
+        Frame of the pitch curve at arcs.
+    crossing : ndarray, shape (n,)
+        Arcs s_j. [m]
+    q : int
+        SMALL or LARGE.
+    cutter : Cutter
+        That makes them.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        [m]
+    """
     a = cutter.pressure_angle
     eta = np.full_like(crossing, cutter.lowest)
     for _ in range(_NEWTON):
