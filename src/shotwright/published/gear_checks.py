@@ -22,8 +22,8 @@ from shotwright.published.table import Check, Kind
 
 _ISO53 = "ISO 53:1998, section 5, table of profiles (values as a program citing it gives them)"
 _ISO54 = "ISO 54:1996, table of modules (values as a program citing it gives them)"
-_LAW = "computed with mpmath to 30 digits from the closed form r = T/(k x), k 900 N/m, x0 40 mm, stroke 90 mm"
-_FLANK = "computed with mpmath to 30 digits, envelope condition verified; the same spring, 300 deg"
+_LAW = "computed by mpmath to 30 digits from the closed form r = T/(k x), k 900 N/m, x0 40 mm, stroke 90 mm"
+_FLANK = "computed by mpmath to 30 digits, envelope condition verified; the same spring, 300 deg"
 _INVOLUTE = "closed form: involute of the base circle r cos 20 deg"
 _SPIRAL = "closed form: logarithmic spiral, r = r0 exp(-0.15 theta), r0 30 mm, 300 deg"
 _PARABOLA = "closed form: F (a + b x) is a parabola, equal at both ends, (x0 + x1)^2/(4 x0 x1)"
@@ -111,9 +111,14 @@ def _laws() -> Iterator[Check]:
     )  # fmt: skip
     spiral = StraightRack(linear_force(900, 0.1, 0.1088123744468), 0.03, -0.15)
     yield _of(
-        "arc [mm]", _SPIRAL, 110.0297042688, lambda: PitchCurves(spiral, 1.0, 0.0).length / _MM,
+        "logarithmic spiral: arc [mm]", _SPIRAL, 110.0297042688, lambda: PitchCurves(spiral, 1.0, 0.0).length / _MM,
     )  # fmt: skip
-    yield _of("turn [deg]", _SPIRAL, 300, lambda: math.degrees(PitchCurves(spiral, 1.0, 0.0).angle))
+    yield _of(
+        "logarithmic spiral: turn [deg]",
+        _SPIRAL,
+        300,
+        lambda: math.degrees(PitchCurves(spiral, 1.0, 0.0).angle),
+    )
 
 
 def _radius(turn: float) -> float:
