@@ -152,7 +152,8 @@ def gear_words(design: GearDesign, order: Order) -> list[str]:
 
 def _pair_words(design: GearDesign, told: GearFigures, checks: TurnChecks, order: Order) -> list[str]:
     module = design.wish.form.module
-    words = [f"{module_words(module).capitalize()}."]
+    series = module_words(module)
+    words = [f"{series[0].upper()}{series[1:]}."]
     if told.push_angle_deg > _STEEP:
         words.append(
             f"The teeth push at {told.push_angle_deg:.0f}° to the travel: axle and guide carry "
