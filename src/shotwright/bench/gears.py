@@ -216,7 +216,8 @@ def _drum_drawing(design: GearDesign, hub: Hub, order: Order) -> Drawing:
     assert drum is not None
     curve, inner = design.wish.curve, float(np.hypot(*drum.edge.T).min())
     reach = max(hub.reach_m(), 0.2 * inner)
-    fixing = drum.edge[0] * (1 - 0.004 / float(np.hypot(*drum.edge[0])))
+    out = drum.edge[0] / float(np.hypot(*drum.edge[0]))
+    fixing = drum.edge[0] - 0.006 * out + 0.004 * np.array([-out[1], out[0]])  # off the step, in the drum
     notes = (
         f"cable of {1e3 * drum.cable:.3g} mm, between two cheeks; fixed at the centre mark by the step",
         (

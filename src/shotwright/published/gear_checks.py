@@ -111,7 +111,8 @@ def _laws() -> Iterator[Check]:
     )  # fmt: skip
     spiral = StraightRack(linear_force(900, 0.1, 0.1088123744468), 0.03, -0.15)
     yield _of(
-        "logarithmic spiral: arc [mm]", _SPIRAL, 110.0297042688, lambda: PitchCurves(spiral, 1.0, 0.0).length / _MM,
+        "logarithmic spiral: arc [mm]", _SPIRAL, 110.0297042688,
+        lambda: PitchCurves(spiral, 1.0, 0.0).length / _MM,
     )  # fmt: skip
     yield _of(
         "logarithmic spiral: turn [deg]",
