@@ -128,7 +128,7 @@ def run_demo(folder: Path, *, progress: Progress = silent) -> DemoResult:
     )
 
 
-_MECHANISMS = ("parts.toml", "drive.toml", "piston-drive.toml", "robot.toml")
+_MECHANISMS = ("parts.toml", "drive.toml", "piston-drive.toml", "robot.toml", "match.toml")
 _OURS = (
     "game.toml",
     "prototypes.toml",

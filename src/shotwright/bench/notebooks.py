@@ -16,6 +16,7 @@ from shotwright.base.progress import Progress, silent
 from shotwright.bench.choosing import latest_choice, rank
 from shotwright.bench.drive_pages import drive_pages
 from shotwright.bench.evidence import SEED, dispersion_of, hits_of
+from shotwright.bench.match_day import match_day
 from shotwright.bench.paper_pages import paper_pages
 from shotwright.bench.part_pages import part_pages
 from shotwright.bench.results import Decision, HitTable, WrittenFiles
@@ -126,7 +127,8 @@ def notebook_content(
     with opened(project, read_only=True) as file:
         book = load(file)
         recorded = latest_choice(file.choices())
-        truth = file.get_fact(TRUTH)
+        facts = file.facts()
+        truth = facts.get(TRUTH)
     game = book.needed_game()
     model = flight_model(game.ball, game.weather)
 
@@ -171,7 +173,8 @@ def notebook_content(
         on_paper=paper_pages(book, seed=seed, progress=scaled(0.7, 0.15)),
         drives=drive_pages(book, progress=scaled(0.85, 0.05)),
         parts=part_pages(book),
-        robot=robot_pages(book, seed=seed, progress=scaled(0.9, 0.1)),
+        robot=robot_pages(book, seed=seed, progress=scaled(0.85, 0.05)),
+        match_day=match_day(book, (table, draws), facts, seed=seed, progress=scaled(0.9, 0.1)),
     )
 
 

@@ -9,6 +9,7 @@ from shotwright.notebook.chapters.comparison import comparison
 from shotwright.notebook.chapters.drives import drives
 from shotwright.notebook.chapters.game import game
 from shotwright.notebook.chapters.hits import hits
+from shotwright.notebook.chapters.match_day import drivers_card, match_plans, shot_table
 from shotwright.notebook.chapters.on_paper import on_paper
 from shotwright.notebook.chapters.parts import parts
 from shotwright.notebook.chapters.robot import robot
@@ -45,6 +46,9 @@ def sections(content: NotebookContent) -> tuple[Section, ...]:
         choice(content),
         parts(content),
         robot(content),
+        shot_table(content),
+        drivers_card(content),
+        match_plans(content),
         truth(content),
         every_shot(content),
         words_used(),

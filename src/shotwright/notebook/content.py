@@ -7,7 +7,7 @@ behind it. Names carry their unit wherever a bare number stands. Probabilities r
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from shotwright.base.estimate import Estimated
 from shotwright.game.records import Game
@@ -23,6 +23,7 @@ from shotwright.notebook.evidence import (
     WindowShot,
     WindowSlice,
 )
+from shotwright.notebook.match_day import MatchDay
 from shotwright.notebook.on_paper import PaperPage
 from shotwright.notebook.parts import PartPage
 from shotwright.notebook.robot import RobotPage
@@ -306,6 +307,8 @@ class NotebookContent:
         Parts of the robot around the launcher.
     drives : tuple of DrivePage
         What drives the launchers.
+    match_day : MatchDay
+        Shot table and match plans.
     """
 
     project_name: str
@@ -332,6 +335,7 @@ class NotebookContent:
     parts: tuple[PartPage, ...] = ()
     robot: tuple[RobotPage, ...] = ()
     drives: tuple[DrivePage, ...] = ()
+    match_day: MatchDay = field(default_factory=MatchDay)
 
     @property
     def simulated(self) -> bool:
