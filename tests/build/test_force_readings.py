@@ -110,3 +110,8 @@ def test_a_curve_through_the_readings_meets_each() -> None:
 
 def test_repeated_travels_give_different_readings_their_due() -> None:
     assert smooth_fit(Branch([0, 0, 0.1, 0.1], [9.0, 11, 109, 111])).misfit == pytest.approx(2**0.5)
+
+
+def test_travels_that_stand_unevenly_give_a_lower_degree() -> None:
+    """Three readings within a millimetre and one a kilometre off can't tell a bend; a line they can."""
+    assert smooth_fit(Branch([0, 1e-6, 2e-6, 3e-6, 1000.0], [1.0, 2, 1, 2, 50])).degree == 1

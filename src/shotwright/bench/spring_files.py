@@ -75,8 +75,7 @@ def read_force_text(text: str, file: str = "readings") -> ForceReadings:
     lines = [line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")]
     if not lines:
         raise BadInput(f"holds no reading; write e.g. a line {_EXAMPLE!r} and one row for each", file=file)
-    sign = next((one for one in "\t;|" if one in lines[0]), ",")
-    rows = list(csv.reader(io.StringIO("\n".join(lines)), delimiter=sign, skipinitialspace=True))
+    rows = _cells(lines, file)
     columns = _columns(rows[0], file)
     problems: list[BadInput] = []
     there: list[tuple[float, float]] = []
@@ -104,6 +103,15 @@ def read_force_text(text: str, file: str = "readings") -> ForceReadings:
         Branch(*zip(*back, strict=True)) if len(back) > 1 else None,
         weights,
     )
+
+
+def _cells(lines: list[str], file: str) -> list[list[str]]:
+    """Split lines into cells; tabs, semicolons or bars where the first line has them, commas else."""
+    sign = next((one for one in "\t;|" if one in lines[0]), ",")
+    try:
+        return list(csv.reader(io.StringIO("\n".join(lines)), delimiter=sign, skipinitialspace=True))
+    except csv.Error as reason:
+        raise BadInput(f"can't be read as a table ({reason})", file=file) from None
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,8 +230,7 @@ def _csv_rows(text: str, file: str) -> list[tuple[int, dict[str, Any]]]:
     lines = [line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")]
     if len(lines) < 2:
         raise BadInput("holds no spring; the first line names the columns, e.g. name,rate [N/m]", file=file)
-    sign = next((one for one in "\t;|" if one in lines[0]), ",")
-    rows = list(csv.reader(io.StringIO("\n".join(lines)), delimiter=sign, skipinitialspace=True))
+    rows = _cells(lines, file)
     heads = [_UNIT.match(cell) for cell in rows[0]]
     names = [
         (head[1] if head else cell).strip().lower().replace(" ", "_")
@@ -247,7 +254,7 @@ def _whole(typed: str) -> int | float | str:
         number = float(typed)
     except ValueError:
         return typed
-    return int(number) if number == int(number) else number
+    return int(number) if math.isfinite(number) and number == int(number) else number
 
 
 def _spring(part: Section) -> SpringAtHand | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from dataclasses import dataclass
 
 import numpy as np
@@ -134,9 +135,10 @@ def smooth_fit(branch: Branch, degree: int | None = None) -> SmoothFit:
         return _fit(branch, degree)
     most = min(_MOST_DEGREE, apart - 1, n - 1 - _SPARE)
     for d in range(most, 1, -1):
-        fit = _fit(branch, d)
-        if _bends(fit):
-            return fit
+        with contextlib.suppress(BadInput):  # travels too uneven for this degree: a lower one will do
+            fit = _fit(branch, d)
+            if _bends(fit):
+                return fit
     return _fit(branch, 1)
 
 
@@ -154,7 +156,12 @@ def _fit(branch: Branch, degree: int) -> SmoothFit:
     low, high = float(branch.travel.min()), float(branch.travel.max())
     middle, half = 0.5 * (low + high), 0.5 * (high - low)
     rows = np.vander((branch.travel - middle) / half, degree + 1, increasing=True)
-    found, _, _, _ = np.linalg.lstsq(rows, branch.force, rcond=None)
+    found, _, rank, _ = np.linalg.lstsq(rows, branch.force, rcond=1e-9)
+    if rank <= degree:
+        raise BadInput(
+            f"the travels stand too unevenly for a curve of degree {degree}; spread the readings over "
+            "the stroke"
+        )
     miss = branch.force - rows @ found
     free = len(branch.force) - degree - 1
     variance = float(miss @ miss) / free if free > 0 else 0.0
