@@ -165,7 +165,8 @@ def _fit(branch: Branch, degree: int) -> SmoothFit:
     miss = branch.force - rows @ found
     free = len(branch.force) - degree - 1
     variance = float(miss @ miss) / free if free > 0 else 0.0
-    covariance = np.linalg.inv(rows.T @ rows) * variance
+    inverse = np.linalg.pinv(rows)
+    covariance = inverse @ inverse.T * variance
     return SmoothFit(
         middle, half, np.asarray(found, float), np.asarray(covariance, float), free, variance**0.5
     )
