@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from shotwright.build.gear_rolling import anticlockwise, height_gaps, mesh, turned
+from shotwright.build.gear_rolling import anticlockwise, height_gaps, mesh, skyline, turned
 
 MM = 1e-3
 
@@ -44,13 +44,23 @@ def test_either_way_round_is_the_same_outline():
     assert (anticlockwise(loop[::-1])[:, 0] == loop[:, 0]).all()
 
 
+def gaps(below, above, travel, step=1e-3):
+    return height_gaps(below, skyline(above, step, upper=False), np.asarray(travel, dtype=float), step)
+
+
 def test_height_gaps_of_two_squares():
     below, above = square(0.0, 0.0, 1.0), square(0.5, 3.0, 1.0)
-    assert height_gaps(below, above, np.array([0.0, 1.0, 5.0])) == pytest.approx([1.0, 1.0, math.inf])
-    assert height_gaps(below, above - np.array([0.0, 1.5]), np.zeros(1)) == pytest.approx([-0.5])
+    assert gaps(below, above, [0.0, 1.0, 5.0]) == pytest.approx([1.0, 1.0, math.inf])
+    assert gaps(below, above - np.array([0.0, 1.5]), [0.0]) == pytest.approx([-0.5])
 
 
 def test_height_gap_of_a_corner_under_a_slope():
     diamond = turned(square(0.0, 0.0, 1.0), math.pi / 4)
     wanted = [2.0 - math.sqrt(2.0), 3.0 - math.sqrt(2.0)]
-    assert height_gaps(diamond, square(0.0, 3.0, 1.0), np.array([0.0, 2.0])) == pytest.approx(wanted)
+    assert gaps(diamond, square(0.0, 3.0, 1.0), [0.0, 2.0]) == pytest.approx(wanted, abs=1e-3)
+
+
+def test_skyline_of_a_diamond():
+    first, heights = skyline(turned(square(0.0, 0.0, 1.0), math.pi / 4), 0.01, upper=True)
+    middle = (first + np.arange(len(heights)) + 0.5) * 0.01
+    assert heights == pytest.approx(math.sqrt(2.0) - np.abs(middle), abs=0.01)

@@ -12,10 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwright.base.plain import Result
-from shotwright.build.gear_rolling import Meshing, height_gaps, mesh, turned
+from shotwright.build.gear_rolling import Meshing, height_gaps, mesh, skyline, turned
 from shotwright.build.spiral_gear import SpiralPair
 
 FloatArray = NDArray[np.float64]
+_STRIP = 5e-5  # m; width of the strips in which heights are compared
 OVERLAP = 1e-6  # m; deepest overlap that counts as none, a fiftieth of what a laser holds
 
 
@@ -169,7 +170,7 @@ def overlap_area(pair: SpiralPair, turn: FloatArray, travel: FloatArray) -> floa
     return largest
 
 
-def release_window(pair: SpiralPair, turn: float, travel: float, looks: int = 31) -> tuple[float, float]:
+def release_window(pair: SpiralPair, turn: float, travel: float, looks: int = 181) -> tuple[float, float]:
     """Turns of the gear between which the rack can fly back from a travel to its stop without touching it.
 
     Parameters
@@ -189,11 +190,11 @@ def release_window(pair: SpiralPair, turn: float, travel: float, looks: int = 31
         First and last turn that is free, to a degree; twice infinity when there is none up to 45 degrees on.
         [rad]
     """
-    places = np.linspace(travel, 0.0, looks)
+    places, rack = np.linspace(travel, 0.0, looks), skyline(pair.rack, _STRIP, upper=False)
     free: list[float] = []
     for angle in turn + np.radians(np.arange(0.25, 46.0)):
         stands = turned(pair.gear, math.pi / 2 - float(angle))
-        clear = bool((height_gaps(stands, pair.rack, places) >= 0).all())
+        clear = bool((height_gaps(stands, rack, places, _STRIP) >= -_STRIP).all())
         if clear:
             free.append(float(angle))
         elif free:
@@ -214,9 +215,9 @@ def pick_up_lift(pair: SpiralPair, turn: float, looks: int = 46) -> float:
         Angles of the gear that are looked at.
     """
     start = max(min(turn, 2 * math.pi), math.pi)
-    rest = np.zeros(1)
+    rest, rack = np.zeros(1), skyline(pair.rack, _STRIP, upper=False)
     gaps = [
-        float(height_gaps(turned(pair.gear, math.pi / 2 - float(angle)), pair.rack, rest)[0])
+        float(height_gaps(turned(pair.gear, math.pi / 2 - float(angle)), rack, rest, _STRIP)[0])
         for angle in np.linspace(start, 2 * math.pi, looks)
     ]
     return max(0.0, -min(gaps))

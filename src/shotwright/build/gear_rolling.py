@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,22 +52,32 @@ class Meshing:
     play: FloatArray
 
 
-def _chains(
-    points: FloatArray, to_right: bool, window: tuple[float, float, float, float]
-) -> list[FloatArray]:
-    """Runs of sides of an anticlockwise loop whose outward normals point right (or left), near a window.
+def _runs(
+    points: FloatArray, window: tuple[float, float], low: float
+) -> tuple[list[FloatArray], list[FloatArray]]:
+    """Runs of sides of an anticlockwise loop near a window of x and above a height.
 
-    Each run rises all along; its corners come from low to high. The window is left, right, low, high.
+    Those whose outward normals point to the right come first, then those to the left. Each run rises all
+    along; its corners come from low to high.
     """
-    following = np.roll(points, -1, axis=0)
-    keep = (following[:, 1] > points[:, 1]) if to_right else (following[:, 1] < points[:, 1])
-    for k in (0, 1):
-        keep &= np.maximum(points[:, k], following[:, k]) >= window[2 * k]
-        keep &= np.minimum(points[:, k], following[:, k]) <= window[2 * k + 1]
-    held = np.flatnonzero(keep)
-    runs = np.split(held, np.flatnonzero(np.diff(held) > 1) + 1) if len(held) else []
-    found = [np.concatenate([points[run], following[run[-1:]]]) for run in runs]
-    return found if to_right else [run[::-1] for run in found]
+    x, y = points[:, 0], points[:, 1]
+    inside = (x >= window[0]) & (x <= window[1]) & (y >= low)
+    held = np.flatnonzero(inside | np.roll(inside, -1))  # side i goes from corner i to the next
+    following = points[(held + 1) % len(points)]
+    rise = following[:, 1] - points[held, 1]
+    found: list[list[FloatArray]] = []
+    for keep in (rise > 0, rise < 0):
+        at = np.flatnonzero(keep)
+        cuts = np.flatnonzero(np.diff(held[at]) > 1) + 1
+        ends = [0, *cuts.tolist(), len(at)]
+        found.append(
+            [
+                np.concatenate([points[held[at[i:j]]], following[at[j - 1 : j]]])
+                for i, j in pairwise(ends)
+                if j > i
+            ]
+        )
+    return found[0], [run[::-1] for run in found[1]]
 
 
 def anticlockwise(points: FloatArray) -> FloatArray:
@@ -148,11 +159,8 @@ def mesh(
     for k, angle in enumerate(turn):
         stands = turned(gear, math.pi / 2 - float(angle))
         expected += rate * float(angle - turn[max(k - 1, 0)])
-        window = (-reach * pitch, reach * pitch, low, math.inf)
-        front, back = _chains(stands, True, window), _chains(stands, False, window)
-        high = max((float(run[-1, 1]) for run in front + back), default=low)
-        moved = (window[0] - expected, window[1] - expected, low, high)
-        driven, rear = _chains(rack, False, moved), _chains(rack, True, moved)
+        front, back = _runs(stands, (-reach * pitch, reach * pitch), low)
+        rear, driven = _runs(rack, (-reach * pitch - expected, reach * pitch - expected), -math.inf)
         # The rack stays in its own frame; a travel X takes X from every gap.
         gap, place, side = _gap(front, driven, (-near - expected, near - expected))
         if not math.isfinite(gap):
@@ -166,30 +174,60 @@ def mesh(
     return Meshing(turn, results[:, 0], results[:, 1], results[:, 2:4], results[:, 4])
 
 
-def height_gaps(gear: FloatArray, rack: FloatArray, travel: FloatArray) -> FloatArray:
-    """Least height from the gear's upper faces to the rack's lower faces at several travels of the rack.
+def skyline(points: FloatArray, step: float, upper: bool) -> tuple[int, FloatArray]:
+    """Highest (or lowest) point of a closed outline over each strip of x of the width `step`.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2)
+        Closed outline. [m]
+    step : float
+        Width of a strip. [m]
+    upper : bool
+        Highest; else lowest.
+
+    Returns
+    -------
+    tuple of (int, ndarray)
+        Number of the first strip, counted from x = 0; heights. [m]
+    """
+    along = np.roll(points, -1, axis=0) - points
+    pieces = np.maximum(np.ceil(np.abs(along[:, 0]) / (0.5 * step)).astype(int), 1)
+    which = np.repeat(np.arange(len(points)), pieces)
+    share = (np.arange(len(which)) - np.repeat(np.cumsum(pieces) - pieces, pieces)) / pieces[which]
+    dense = points[which] + share[:, None] * along[which]
+    strip = np.floor(dense[:, 0] / step).astype(int)
+    first = int(strip.min())
+    heights = np.full(int(strip.max()) - first + 1, -np.inf if upper else np.inf)
+    (np.maximum if upper else np.minimum).at(heights, strip - first, dense[:, 1])
+    return first, heights
+
+
+def height_gaps(
+    gear: FloatArray, rack: tuple[int, FloatArray], travel: FloatArray, step: float
+) -> FloatArray:
+    """Least height from the gear's upper edge to the rack's lower edge at several travels of the rack.
 
     Parameters
     ----------
     gear : ndarray, shape (n, 2)
         Closed outline where it stands. [m]
-    rack : ndarray, shape (k, 2)
-        Closed outline in the rack's frame. [m]
+    rack : tuple of (int, ndarray)
+        Lower skyline of the rack in its own frame. [m]
     travel : ndarray, shape (m,)
-        Of the rack. [m]
+        Of the rack; taken to a whole number of steps. [m]
+    step : float
+        Width of the strips of the skyline. [m]
 
     Returns
     -------
     ndarray, shape (m,)
         Negative where they overlap, infinity where no part of the gear lies below the rack. [m]
     """
-    # Seen with x and y exchanged, upper faces face right. All of the gear that no rack reaches is left out.
-    below, above = anticlockwise(gear[:, ::-1]), anticlockwise(rack[:, ::-1])
-    left, right = float(above[:, 1].min()) + travel.min(), float(above[:, 1].max()) + travel.max()
-    faces = _chains(below, True, (0.0, math.inf, left, right))
-    roof = _chains(above, False, (-math.inf, math.inf, -math.inf, math.inf))
-    found = []
-    for x in travel:
-        moved = [run + np.array([0.0, float(x)]) for run in roof]
-        found.append(_gap(faces, moved, (-math.inf, math.inf))[0])
-    return np.array(found)
+    start, up = skyline(gear, step, upper=True)
+    first, low = rack
+    padded = np.concatenate([np.full(len(low), -np.inf), up, np.full(len(low), -np.inf)])
+    shift = np.round(travel / step).astype(int) + first - start + len(low)
+    reach = np.clip(shift, 0, len(padded) - len(low))
+    windows = np.lib.stride_tricks.sliding_window_view(padded, len(low))
+    return np.asarray((low - windows[reach]).min(axis=1))

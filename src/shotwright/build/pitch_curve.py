@@ -22,6 +22,7 @@ FloatArray = NDArray[np.float64]
 _PANELS = 96  # over the stroke; with five points each the arc is right to 1e-12 of itself
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(5)
 _NEWTON = 6
+_SETTLED = 1e-9  # m; the step after one so small is below the last digit
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -132,7 +133,7 @@ class PitchCurves:
             first = self.scale * self.law.shape(x)[1]
             step = (self.arc(x) - s) / np.sqrt(1 + first**2)
             x = np.clip(x - step, self._travel[0], self._travel[-1])
-            if np.abs(step).max(initial=0.0) < 1e-15:
+            if np.abs(step).max(initial=0.0) < _SETTLED:
                 break
         return np.asarray(x)
 
@@ -143,7 +144,7 @@ class PitchCurves:
         for _ in range(_NEWTON):
             step = (self.turn(x) - angle) * self.radius(x)
             x = x - step
-            if np.abs(step).max(initial=0.0) < 1e-15:
+            if np.abs(step).max(initial=0.0) < _SETTLED:
                 break
         return np.asarray(x)
 

@@ -248,7 +248,7 @@ def tip_reach(curve: CurveOf, crossing: FloatArray, q: int, cutter: Cutter) -> F
         d_eta = (miss[:, 0] * on[:, 1] - miss[:, 1] * on[:, 0]) / size
         d_arc = (up[:, 0] * miss[:, 1] - up[:, 1] * miss[:, 0]) / size
         eta, arc = eta - d_eta, arc - d_arc
-        if max(np.abs(d_eta).max(), np.abs(d_arc).max()) < 1e-14:
+        if max(np.abs(d_eta).max(), np.abs(d_arc).max()) < 1e-10:
             break
     return np.minimum(eta, cutter.most)
 
@@ -321,7 +321,10 @@ def lowest_eta(curve: CurveOf, crossing: FloatArray, q: int, cutter: Cutter) -> 
     for _ in range(_NEWTON):
         bulge = np.maximum(curve(crossing - q * eta).curvature, 0.0)
         with np.errstate(divide="ignore"):
-            eta = np.maximum(-math.tan(a) / bulge, cutter.lowest)
+            new = np.maximum(-math.tan(a) / bulge, cutter.lowest)
+        moved, eta = float(np.abs(new - eta).max()), new
+        if moved < 1e-12:
+            break
     return eta
 
 
