@@ -26,6 +26,7 @@ READY = {
     "/range": "#floor .aim",
     "/drive": "#map svg",
     "/evidence": "#trials svg",
+    "/parts": "#drawing svg",
     "/choice": "#hits svg",
 }
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--force-color-profile=srgb"]

@@ -94,3 +94,15 @@ def test_numbers_come_from_a_prototype(serve: Callable, visit: Callable, yard: P
     expect(page.locator("#f-wrap_angle")).to_have_value("90 deg")
     expect(page.locator("#f-elevation")).to_have_value("57 deg")
     expect(page.locator("#drawing svg")).to_be_visible()
+
+
+def test_the_torque_over_the_turn_stands_beside_a_cam(serve: Callable, visit: Callable, yard: Path) -> None:
+    page = visit(serve(yard).url).go("/parts?kind=snail-cam")
+    expect(page.locator("#pair.both #torque svg")).to_be_visible()
+    expect(page.locator("#rows")).to_contain_text("torque, even")
+    part, curve = (page.locator(f"#{name}").bounding_box() for name in ("drawing", "torque"))
+    assert part is not None
+    assert curve is not None
+    assert curve["x"] >= part["x"] + part["width"]
+    page.locator("#f-stiffness").fill("1800 N/m")
+    expect(page.locator("#rows")).to_contain_text("2.546 N m without friction")

@@ -125,7 +125,13 @@ class PartView(Result):
 
 
 def view_part(
-    kind: str, inputs: Mapping[str, str], *, name: str = "", width: float = PICTURE, exact: bool = False
+    kind: str,
+    inputs: Mapping[str, str],
+    *,
+    name: str = "",
+    width: float = PICTURE,
+    torque_width: float = PICTURE,
+    exact: bool = False,
 ) -> PartView:
     """Make a part from what stands in a form, and draw it.
 
@@ -137,8 +143,8 @@ def view_part(
         Fields as typed.
     name : str
         What the crew calls it.
-    width : float
-        Room for the drawing. [px]
+    width, torque_width : float
+        Room for the drawing, and for the curve of the torque. [px]
     exact : bool
         The part itself; else a preview that may be rough.
 
@@ -153,11 +159,11 @@ def view_part(
         All that can't be used.
     """
     made = make_part(kind, inputs, name=name, coarse=not exact)
-    room = min(max(width, 280.0), 1100.0)
+    room, curve_room = (min(max(one, 240.0), 1100.0) for one in (width, torque_width))
     drawing = part_picture(made.sheets, key="part", width=room, title=made.name).svg() if made.sheets else ""
     torque = ""
     if made.part.torque:
-        torque = torque_picture(made.part.torque, key="torque", width=room, title=made.name).svg()
+        torque = torque_picture(made.part.torque, key="torque", width=curve_room, title=made.name).svg()
     sizes = [("size", size_of(made, number)) for number in range(len(made.sheets))]
     return PartView(
         drawing,

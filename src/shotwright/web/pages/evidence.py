@@ -15,12 +15,12 @@ from shotwright.web.site import form_text, route, site_of
 USUAL_WIDTH = 720.0
 
 
-def width_of(request: Request) -> float:
+def width_of(request: Request, field: str = "width") -> float:
     """Return the room that the page has for drawings. [px]"""
     try:
-        return float(request.query_params.get("width", USUAL_WIDTH))
+        return float(request.query_params.get(field, USUAL_WIDTH))
     except ValueError:
-        raise BadInput("the width is a number of pixels", field="width") from None
+        raise BadInput("the width is a number of pixels", field=field) from None
 
 
 def evidence(request: Request) -> Response:

@@ -24,10 +24,12 @@ from shotwright.web.site import form_text, route, site_of
 
 
 def parts(request: Request) -> Response:
-    """Show the form of one kind, filled in from a kept part when one is named."""
+    """Show the form of one kind; filled in from the kept part that is named, or from the last one kept."""
     site = site_of(request)
     kept = {one.name: one for one in list_parts(site.project).parts}
     chosen = kept.get(request.query_params.get("part", ""))
+    if kept and not request.query_params:
+        chosen = list(kept.values())[-1]
     asked = chosen.kind if chosen else request.query_params.get("kind", "")
     kind = part_kind(asked if asked in KINDS else next(iter(KINDS)))
     values = {one.key: one.default for one in fields_of(kind)}
@@ -73,6 +75,7 @@ async def look(request: Request) -> Response:
         fields,
         name=name,
         width=width_of(request),
+        torque_width=width_of(request, "torque"),
         exact=request.query_params.get("exact") == "1",
     )
     return JSONResponse(found.to_dict())

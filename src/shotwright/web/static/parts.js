@@ -27,15 +27,18 @@ function row([name, value]) {
 
 const look = latest(async () => {
   const wanted = exact;
-  const width = Math.round(byId("drawing").clientWidth);
+  const [width, torque] = ["drawing", "torque"].map(id => Math.round(byId(id).clientWidth));
   if (wanted) byId("state").textContent = "Drawing exactly …";
-  const { ok, data } = await post(`/parts/look?${new URLSearchParams({ width, exact: wanted ? "1" : "0" })}`, new FormData(form));
+  const { ok, data } = await post(`/parts/look?${new URLSearchParams({ width, torque, exact: wanted ? "1" : "0" })}`, new FormData(form));
   clearErrors(form);
   byId("faults").hidden = false;
   if (!ok) { byId("faults").replaceChildren(); faults(data); byId("state").textContent = "The drawing shows what was typed before."; return; }
   byId("faults").replaceChildren();
   byId("drawing").innerHTML = data.drawing_svg;
   byId("torque").innerHTML = data.torque_svg;
+  // A part that turns a shaft gives the curve a place beside it: then both are drawn again for their new room.
+  const pair = byId("pair"), both = pair.classList.contains("both");
+  if (pair.classList.toggle("both", data.torque_svg !== "") !== both) look();
   byId("rows").replaceChildren(...data.rows.map(row));
   byId("words").replaceChildren(...data.words.map(text => line("p", text)), ...data.cautions.map(text => line("p", text, "caution")));
   byId("state").textContent = data.exact ? "Drawn exactly." : "A preview; the files are exact.";
