@@ -105,4 +105,4 @@ def test_the_torque_over_the_turn_stands_beside_a_cam(serve: Callable, visit: Ca
     assert curve is not None
     assert curve["x"] >= part["x"] + part["width"]
     page.locator("#f-stiffness").fill("1800 N/m")
-    expect(page.locator("#rows")).to_contain_text("2.546 N m without friction")
+    expect(page.locator("#rows")).to_contain_text("2.545 N m without friction")
