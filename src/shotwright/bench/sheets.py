@@ -18,14 +18,15 @@ from shotwright.bench.evidence import SEED, dispersion_of, hits_of
 from shotwright.bench.launchers import Predictions
 from shotwright.bench.notebooks import choice_on_record
 from shotwright.bench.paper_pages import pages_of
-from shotwright.bench.results import Decision, HitTable
-from shotwright.bench.workbook import Workbook, load, opened
+from shotwright.bench.results import Decision, HitTable, MatchPlans, ShotTable
+from shotwright.bench.workbook import Workbook, load, opened, read_workbook
 from shotwright.choice.decision import CRITERIA, RecordedChoice
 from shotwright.choice.records import HitDraws
 from shotwright.notebook.blocks import Picture, Section
 from shotwright.notebook.chapters.choice import CONDITIONS, choice
 from shotwright.notebook.chapters.comparison import comparison
 from shotwright.notebook.chapters.hits import hits
+from shotwright.notebook.chapters.match_day import drivers_card, match_plans, shot_table
 from shotwright.notebook.chapters.on_paper import on_paper
 from shotwright.notebook.chapters.trials import trials
 from shotwright.notebook.content import NotebookContent
@@ -38,6 +39,7 @@ from shotwright.notebook.from_results import (
     trial_page,
 )
 from shotwright.notebook.layout import laid_out
+from shotwright.notebook.match_day import MatchDay
 from shotwright.notebook.palette import DARK, LIGHT
 from shotwright.trials.comparison import compare_trials
 
@@ -247,6 +249,22 @@ def prediction_sheet(project: Path, found: Predictions, width: float) -> Sheet:
     with opened(project, read_only=True) as file:
         book = load(file)
     return _sheet(book, on_paper(_content(book, on_paper=pages_of(book, found))), width)
+
+
+def shot_table_sheet(project: Path, table: ShotTable, width: float) -> Sheet:
+    """Show a shot table and the drivers' card; `width` is the room for the drawings. [px]."""
+    book = read_workbook(project)
+    content = _content(book, match_day=MatchDay(table=table))
+    found = tuple(s for s in (shot_table(content), drivers_card(content)) if s is not None)
+    return _sheet(book, found, width)
+
+
+def match_sheet(project: Path, plans: MatchPlans, width: float) -> Sheet:
+    """Show match plans side by side; `width` is the room for the drawings. [px]."""
+    book = read_workbook(project)
+    section = match_plans(_content(book, match_day=MatchDay(plans=plans)))
+    assert section is not None
+    return _sheet(book, (section,), width)
 
 
 def _content(book: Workbook, **parts: Any) -> NotebookContent:

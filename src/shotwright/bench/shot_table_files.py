@@ -27,6 +27,16 @@ def card_bytes(table: ShotTable, made_on: datetime.date | None = None) -> bytes:
     return card_pdf(table, made_on or datetime.datetime.now().astimezone().date(), __version__)
 
 
+def csv_bytes(table: ShotTable) -> bytes:
+    """Return the table for a spreadsheet."""
+    return csv_of(table).encode()
+
+
+def c_header_bytes(table: ShotTable) -> bytes:
+    """Return the table as a C header."""
+    return c_header_of(table).encode()
+
+
 def write_shot_table(
     table: ShotTable,
     *,
@@ -55,8 +65,8 @@ def write_shot_table(
         A file can't be written.
     """
     forms: tuple[tuple[Path | None, Callable[[ShotTable], bytes]], ...] = (
-        (csv, lambda one: csv_of(one).encode()),
-        (header, lambda one: c_header_of(one).encode()),
+        (csv, csv_bytes),
+        (header, c_header_bytes),
         (picture, lambda one: shot_table_svg(one).encode()),
         (card, card_bytes),
     )

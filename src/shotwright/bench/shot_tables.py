@@ -120,9 +120,14 @@ def shot_table(
         progress=progress,
     )
     if keep:
-        with opened(project) as file:
-            file.set_fact(fact_key(found.prototype, found.target), _kept_form(found))
+        keep_table(project, found)
     return found
+
+
+def keep_table(project: Path, found: ShotTable) -> None:
+    """Keep a table in the project, in place of the one before."""
+    with opened(project) as file:
+        file.set_fact(fact_key(found.prototype, found.target), _kept_form(found))
 
 
 def fact_key(prototype: str, target: str) -> str:

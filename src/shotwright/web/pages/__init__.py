@@ -10,11 +10,13 @@ from shotwright.web.pages import (
     evidence,
     field,
     files,
+    match,
     parts,
     phones,
     photo,
     prototypes,
     range,
+    shot_table,
     start,
 )
 from shotwright.web.stations import Station
@@ -28,6 +30,8 @@ STATIONS: tuple[Station, ...] = (
     Station("/range", "Test range", "where the balls landed"),
     Station("/evidence", "Evidence", "what the shots show"),
     Station("/choice", "Choice", "which one to build"),
+    Station("/shot-table", "Shot table", "what to set at which distance"),
+    Station("/match", "Match", "how to play it, and what to work on"),
     Station("/parts", "Parts", "what to cut"),
     Station("/files", "Take away", "notebook and files"),
 )
@@ -40,6 +44,8 @@ PAGES: tuple[list[BaseRoute], ...] = (
     photo.ROUTES,
     evidence.ROUTES,
     choice.ROUTES,
+    shot_table.ROUTES,
+    match.ROUTES,
     parts.ROUTES,
     files.ROUTES,
     phones.ROUTES,
