@@ -448,24 +448,3 @@ def test_bad_input_names_its_field(options: dict[str, object], field: str) -> No
     with pytest.raises(BadInput) as caught:
         window(RING, **options)
     assert caught.value.field == field
-
-
-@pytest.mark.parametrize("target", [RING, GATE])
-@pytest.mark.parametrize("solids", [(), (box("fence", 2.0, 3.0, 0.2, 2.0, 0.0, 1.9),)])
-def test_a_draft_is_the_window_but_for_what_a_drawing_shows(
-    target: Target, solids: tuple[Prism, ...]
-) -> None:
-    full, draft = (window(target, game_of(obstacles=solids), draft=one) for one in (False, True))
-    for a, b in zip(full.intervals_m_s, draft.intervals_m_s, strict=True):
-        assert np.asarray(a).ravel() == pytest.approx(np.asarray(b).ravel(), abs=2e-4)
-    assert full.minimum_speed is not None
-    assert draft.minimum_speed is not None
-    slowest = min(ends[0][0] for ends in full.intervals_m_s if ends)
-    assert full.minimum_speed.speed_m_s <= draft.minimum_speed.speed_m_s + 2e-4
-    assert draft.minimum_speed.speed_m_s == pytest.approx(slowest, abs=2e-4)
-    assert full.most_forgiving is not None
-    assert draft.most_forgiving is not None
-    # a quarter of the balls, and the best of fewer
-    assert draft.most_forgiving.hit_probability == pytest.approx(
-        full.most_forgiving.hit_probability, abs=0.06
-    )
