@@ -211,7 +211,7 @@ def _round(loop: FloatArray) -> float:
 
 def _across(loop: FloatArray) -> float:
     """Largest distance of two points."""
-    from scipy.spatial import ConvexHull
+    import shapely
 
-    corners = loop[ConvexHull(loop).vertices]
+    corners = shapely.get_coordinates(shapely.convex_hull(shapely.multipoints(loop)))
     return float(np.hypot(*(corners[:, None] - corners[None]).transpose(2, 0, 1)).max())

@@ -21,6 +21,7 @@ from shotwright.build.force_curve import ForceCurve
 
 FloatArray = NDArray[np.float64]
 _DENSE = 2001
+_LOOKS = 14  # each five times closer
 
 
 class RadiusLaw(Protocol):
@@ -154,23 +155,19 @@ def best_straight(curve: ForceCurve) -> StraightRack:
     NoAnswer
         No preload.
     """
-    from scipy.optimize import minimize_scalar
-
     x = np.linspace(0.0, curve.stroke, _DENSE)
     force = curve.force(x)
     if not force[0] > 0:
         raise NoAnswer("a straight rack needs a preload; without one the torque starts from nothing")
 
-    def line(end: float) -> FloatArray:
-        return np.asarray(1 + (end - 1) * x / curve.stroke)
-
-    def spread(log_end: float) -> float:
-        torque = force * line(float(np.exp(log_end)))
-        return float(np.log(torque.max() / torque.min()))
-
-    most = float(np.log(force.max() / force.min())) + 1.0
-    found = minimize_scalar(spread, bounds=(-most, most), method="bounded", options={"xatol": 1e-10})
-    end = float(np.exp(found.x))
+    log_end, wide = 0.0, float(np.log(force.max() / force.min())) + 1.0
+    # The spread of log torque falls to one lowest place and rises again: look closer and closer around it.
+    for _ in range(_LOOKS):
+        tried = log_end + wide * np.linspace(-1.0, 1.0, 21)
+        torque = force * (1 + (np.exp(tried)[:, None] - 1) * x / curve.stroke)
+        log_end = float(tried[np.argmin(torque.max(axis=1) / torque.min(axis=1))])
+        wide *= 0.2
+    end = float(np.exp(log_end))
     # mean torque over the turn = work / angle, angle = integral of dx/g
     share = np.log(end) / (end - 1) if abs(end - 1) > 1e-9 else 1.0
     start = curve.stroke * float(share) / curve.total_work
