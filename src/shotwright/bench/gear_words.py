@@ -99,9 +99,8 @@ def _way_rows(ways: tuple[Way, ...]) -> list[tuple[str, str]]:
             rows.append((one.way, f"not here: {one.reason}"))
             continue
         rack = f", rack {1e3 * one.rack_length_m:.0f} x {1e3 * one.rack_height_m:.0f} mm"
-        words = (
-            f"{one.torque_n_m:.3g} N m, ripple {100 * one.ripple:.1f} %; {1e3 * one.across_m:.0f} mm across"
-        )
+        words = f"{one.torque_n_m:.3g} N m, {one.peak_n_m:.3g} at most, ripple {100 * one.ripple:.1f} %; "
+        words += f"{1e3 * one.across_m:.0f} mm across"
         words += f"{rack if one.rack_length_m else ''}; {1e3 * one.cut_m:.0f} mm to cut"
         rows.append((one.way, words))
     return rows
