@@ -283,7 +283,7 @@ def _distances(
     if step is None:
         # a round step that makes about a dozen rows, should some fall out of reach
         rough = (high - low) / _ROWS
-        size = next(s for s in (0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 100.0) if s >= rough)
+        size = next(s for s in (0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 100.0) if s >= 0.75 * rough)
         low, high = math.ceil(low / size - 1e-9) * size, math.floor(high / size + 1e-9) * size
     else:
         size = parse_quantity(step, "length", "step")

@@ -191,6 +191,28 @@ def _matches() -> None:
     sweep_drives(choices, supply, Duty(100.0, 1e-4, (Burst(0.0, 1),), match=2.0), workers=1)
 
 
+def _plans() -> None:
+    import numpy as np
+
+    from shotwright.match.case import Chances, match_case
+    from shotwright.match.records import (
+        LauncherPace,
+        MatchFile,
+        MatchPosition,
+        MatchRobot,
+        MatchTimes,
+        Plan,
+        Station,
+    )
+    from shotwright.match.run import run_plan
+
+    spot, shed = MatchPosition("spot", 1.0, 0.0, hit=0.5, points=1.0), Station("shed", 2.0, 0.0, 1.0)
+    plan = Plan("plan", ("spot",), ("shed",))
+    robot = MatchRobot((0.0, 0.0), 1.0, 1.0, 1, 1)
+    file = MatchFile(MatchTimes(10.0), robot, LauncherPace(1.0), (spot,), (shed,), (), (plan,))
+    run_plan(match_case(file, plan), Chances(np.random.SeedSequence(1), 2, 0, 1))
+
+
 _MOST_AT_ONCE = 4  # processes; each takes some hundred megabytes
 _MANY = 40  # more than are flown by the plain equations
 # what is compiled, and a little work that needs it
@@ -205,5 +227,6 @@ STEPS: tuple[tuple[str, Callable[[], None]], ...] = (
     ("hit probabilities", _hits),
     ("wheel launchers", _wheels),
     ("matches of drives", _matches),
+    ("matches of plans", _plans),
     ("grids of shots", _grids),
 )

@@ -147,7 +147,7 @@ def _points(plans: MatchPlans, key: str, width: float) -> Drawing:
 
 
 def _to_do(plans: MatchPlans, key: str, width: float) -> Drawing:
-    groups = [IntervalGroup(one.what, (IntervalRow("gain", one.gain),)) for one in plans.to_do]
+    groups = [IntervalGroup(one.what, (IntervalRow("", one.gain),)) for one in plans.to_do]
     return interval_chart(
         groups,
         key=key,
@@ -211,13 +211,19 @@ def _changes(table: ShotTable) -> Table:
     rows = tuple(
         (
             f"{one.distance_m:.2f}",
-            f"{one.setting:+.2f}" if math.isfinite(one.setting) else "–",
-            f"{1000 * one.speed_m_s:+.0f}",
-            f"{100 * one.hit:+.1f}",
+            _signed(one.setting, 2) if math.isfinite(one.setting) else "–",
+            _signed(1000 * one.speed_m_s, 0),
+            _signed(100 * one.hit, 1),
         )
         for one in table.changes
     )
     return Table(f"Changed since the table kept before, from {table.compared_with}.", columns, rows)
+
+
+def _signed(value: float, places: int) -> str:
+    """Write a difference with its sign; nothing has none."""
+    shown = round(value, places)
+    return f"{shown:+.{places}f}" if shown else f"{0:.{places}f}"
 
 
 def _plan_table(plans: MatchPlans) -> Table:
