@@ -77,6 +77,8 @@ def test_the_yard_file_is_read_in_si() -> None:
         ("[brake.air]", "[brake.oil]", "robot.toml, [brake]: needs either [brake.air] or [brake.spring]"),
         ("pins = [", "pins = 7 # [", "robot.toml, [tilt], pins: 7 is not a list of elevations"),
         ("least_ratio = 5.0", "least_ratio = 50.0", "50 is not below the largest, 30"),
+        ('length = "150 s"', 'length = "150 h"', "must be greater than 0, at most 3600"),
+        ('distance = "3 m"', 'distance = "3 km"', "must be greater than 0, at most 100"),
         ('power = "70 W"', "", 'needs one of: of = "sprint", current = "6 A", power = "70 W"'),
     ],
 )  # fmt: skip

@@ -122,43 +122,24 @@ def elevation_ways(
     The play adds backlash/sqrt(12) to the elevation spread of the trials, which are taken to have been fired
     with the launcher held still. Where the launcher always rests against the same stop, less is lost.
     """
-    asks = _Asks(model, game, launcher, seed, {})
     low, high = launcher.prototype.elevation_low, launcher.prototype.elevation_high
     holes = [pin for pin in sorted(pins) if low - _SAME <= pin <= high + _SAME]
     steps = len(pairs) * (2 + min(len(holes), 2) + (len(pairs) if fixed else 0))
-    done = 0
-
-    def told(what: str) -> None:
-        nonlocal done
-        progress(min(done / steps, 1.0), what)
-        done += 1
-
-    free, worm = [], []
-    for place, opening in pairs:
-        told(f"{place.name} to {opening.name}")
-        free.append(asks.best((place, opening), 0.0, None))
-        told(f"{place.name} with backlash")
-        worm.append(asks.best((place, opening), backlash_sd(backlash), None))
+    asks = _Asks(model, game, launcher, seed, steps, progress, {})
+    play, pin_sd = backlash_sd(backlash), backlash_sd(pin_play)
+    free = [asks.best(pair, 0.0, None) for pair in pairs]
+    worm = [asks.best(pair, play, None) for pair in pairs]
     ways = [
         _way("any elevation, no play", 0.0, pairs, free, free),
-        _way("worm", backlash_sd(backlash), pairs, worm, free),
+        _way("worm", play, pairs, worm, free),
     ]
     if holes:
-        chosen = []
-        for pair, wanted in zip(pairs, free, strict=True):
-            tried = []
-            for hole in _nearest(holes, wanted):
-                told(f"{pair[0].name}, pin at {math.degrees(hole):.0f} degrees")
-                tried.append(asks.best(pair, backlash_sd(pin_play), hole))
-            chosen.append(max(tried, key=_value))
-        ways.append(_way("pins", backlash_sd(pin_play), pairs, chosen, free))
-    held: list[list[_Answer]] = []
-    for elevation in _candidates(free) if fixed else []:
-        rows = []
-        for pair in pairs:
-            told(f"{pair[0].name}, fixed at {math.degrees(elevation):.1f} degrees")
-            rows.append(asks.best(pair, 0.0, elevation))
-        held.append(rows)
+        chosen = [
+            max((asks.best(pair, pin_sd, hole) for hole in _nearest(holes, wanted)), key=_value)
+            for pair, wanted in zip(pairs, free, strict=True)
+        ]
+        ways.append(_way("pins", pin_sd, pairs, chosen, free))
+    held = [[asks.best(pair, 0.0, one) for pair in pairs] for one in (_candidates(free) if fixed else [])]
     if held:
         best = max(held, key=lambda rows: sum(map(_value, rows)))
         ways.append(_way("fixed", 0.0, pairs, best, free))
@@ -176,12 +157,15 @@ class _Asks:
     game: Game
     launcher: Launcher
     seed: int
+    steps: int
+    progress: Progress
     known: dict[tuple[str, str, float, float | None], _Answer]
 
     def best(self, pair: Pair, play: float, elevation: float | None) -> _Answer:
         """Best setting of a pair with a play [rad, sd], at one elevation [rad] or at any."""
         key = (pair[0].name, pair[1].name, play, elevation)
         if key not in self.known:
+            self.progress(min(len(self.known) / self.steps, 1.0), f"{pair[0].name} to {pair[1].name}")
             one = with_play(self.launcher, play)
             if elevation is not None:
                 held = dataclasses.replace(one.prototype, elevation_low=elevation, elevation_high=elevation)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from shotwright.base.errors import NoAnswer
 from shotwright.base.plain import Result
+from shotwright.powertrain.motor import Motor
 from shotwright.powertrain.pieces import one_node, two_nodes
 from shotwright.robot.drive_base import DriveBase, push
 
@@ -97,34 +98,25 @@ def held_push(
     current = 0.0
     while time < longest - 1e-12 and not ends:
         now = motor.at(air + winding, air + case)
-        level = supply.level - drawn / supply.battery.charge
-        volts, ohms = supply.battery.voltage_at(level), supply.battery.resistance_at(level)
-        own = now.resistance + supply.wiring + _protection(base)
-        per = base.train.efficiency * base.train.ratio * base.motors * now.constant / base.wheel_radius
-        current = motor.free_current + wanted / per
-        left = volts - ohms * supply.other_current
-        most = min(supply.current_limit, left / (own + base.motors * ohms))
-        if current > most * (1 + 1e-12):
+        e = _electric(base, now, supply.level - drawn / supply.battery.charge, wanted)
+        if e is None:
             ends["the motors' force, warm"] = time
             break
-        heat = base.motors * current**2 * own
-        amps = 2 * heat / (left + math.sqrt(max(left**2 - 4 * ohms * heat, 0.0)))
-        first = (current, amps + supply.other_current) if time == 0.0 else first
+        current = e.motor
+        first = (e.motor, e.battery + supply.other_current) if time == 0.0 else first
         span = min(step, longest - time)
-        ends |= _trips(guards, time, span, current, amps, base.motors, supply.other_current)
-        hot, warm_case, _ = _warmed(base, winding, case, now.resistance * current**2, span)
+        ends |= _trips(guards, time, span, e.motor, e.battery, base.motors, supply.other_current)
+        hot, warm_case, _ = _warmed(base, winding, case, e.winding * e.motor**2, span)
         if air + hot >= motor.limit:
             # the winding warms almost evenly within one step
             reached = span * (motor.limit - air - winding) / (hot - winding) if hot > winding else 0.0
             ends["winding"] = time + max(reached, 0.0)
         if ends:
             span = min(ends.values()) - time
-            hot, warm_case, _ = _warmed(base, winding, case, now.resistance * current**2, span)
-        _book(books, volts, ohms, amps, supply.other_current, span)
-        books["windings"] += base.motors * now.resistance * current**2 * span
-        books["wires and protections"] += base.motors * (own - now.resistance) * current**2 * span
+            hot, warm_case, _ = _warmed(base, winding, case, e.winding * e.motor**2, span)
+        _book(books, e, base.motors, supply.other_current, span)
         winding, case, time = hot, warm_case, time + span
-        drawn += (amps + supply.other_current) * span
+        drawn += (e.battery + supply.other_current) * span
     battery = books.pop("battery")
     ended = min(ends, key=lambda name: ends[name]) if ends else "nothing"
     return HeldPush(
@@ -142,8 +134,32 @@ _BOOKS = (
 )
 
 
-def _protection(base: DriveBase) -> float:
-    return 0.0 if base.motor.protection is None else base.motor.protection.resistance
+@dataclass(frozen=True, slots=True)
+class _Electric:
+    """Currents of a step, and what they flow through."""
+
+    motor: float  # of each [A]
+    battery: float  # of all motors together, at the battery [A]
+    volts: float  # of the battery, open
+    ohms: float  # of the battery
+    winding: float  # [ohm]
+    loop: float  # winding, wires and protection of one motor [ohm]
+
+
+def _electric(base: DriveBase, motor: Motor, level: float, force: float) -> _Electric | None:
+    """Currents that hold a force with motors as warm as they are; None where they don't reach it."""
+    supply = base.supply
+    volts, ohms = supply.battery.voltage_at(level), supply.battery.resistance_at(level)
+    own = 0.0 if motor.protection is None else motor.protection.resistance
+    loop = motor.resistance + supply.wiring + own
+    per = base.train.efficiency * base.train.ratio * base.motors * motor.constant / base.wheel_radius
+    current = motor.free_current + force / per
+    left = volts - ohms * supply.other_current
+    if current > min(supply.current_limit, left / (loop + base.motors * ohms)) * (1 + 1e-12):
+        return None
+    heat = base.motors * current**2 * loop
+    battery = 2 * heat / (left + math.sqrt(max(left**2 - 4 * ohms * heat, 0.0)))
+    return _Electric(current, battery, volts, ohms, motor.resistance, loop)
 
 
 def _warmed(base: DriveBase, winding: float, case: float, heat: float, time: float) -> tuple[float, ...]:
@@ -193,11 +209,13 @@ def _trips(
     return found
 
 
-def _book(books: dict[str, float], volts: float, ohms: float, amps: float, other: float, time: float) -> None:
-    whole = amps + other
-    books["battery"] += volts * whole * time
-    books["battery's resistance"] += ohms * whole**2 * time
-    books["everything else that runs"] += other * (volts - ohms * whole) * time
+def _book(books: dict[str, float], e: _Electric, motors: int, other: float, time: float) -> None:
+    whole = e.battery + other
+    books["battery"] += e.volts * whole * time
+    books["battery's resistance"] += e.ohms * whole**2 * time
+    books["everything else that runs"] += other * (e.volts - e.ohms * whole) * time
+    books["windings"] += motors * e.winding * e.motor**2 * time
+    books["wires and protections"] += motors * (e.loop - e.winding) * e.motor**2 * time
 
 
 def hold_times(base: DriveBase, forces: tuple[float, ...], *, longest: float = LONGEST) -> tuple[float, ...]:

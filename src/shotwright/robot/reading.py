@@ -24,6 +24,8 @@ from shotwright.robot.tilt import Tilt, WormDrive
 
 SECTIONS = ("drive-base", "tilt", "feed", "brake", "power")
 _RIGHT = math.pi / 2
+_FARTHEST = 100.0  # m; no sprint is longer
+_LONGEST = 600.0  # s; no push is longer
 _POSITIVE: dict[str, float] = {"above": 0.0}
 _SHARE: dict[str, float] = {"above": 0.0, "most": 1.0}
 
@@ -181,12 +183,12 @@ def _mix(part: Section, opponent: Opponent | None) -> Mix:
     sprints = []
     for number, one in enumerate(part.sections("sprint", required=True), 1):
         one.place = f"[[drive-base.sprint]] {number}"
-        far = one.quantity("distance", "length", "3 m", **_POSITIVE)
+        far = one.quantity("distance", "length", "3 m", above=0.0, most=_FARTHEST)
         sprints.append((far, one.whole("times", 1) or 1))
         one.finish()
     pushed = part.section("push", required=False)
     pushes = pushed.whole("times", 0) or 0
-    time = pushed.quantity("time", "time", "5 s", 0.0 if not pushes else None, least=0.0)
+    time = pushed.quantity("time", "time", "5 s", 0.0 if not pushes else None, least=0.0, most=_LONGEST)
     force = pushed.quantity("force", "force", "120 N", opponent.force if opponent else math.inf, above=0.0)
     pushed.finish()
     if not sprints or any(math.isnan(far) for far, _ in sprints):

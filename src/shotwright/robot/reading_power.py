@@ -11,6 +11,7 @@ from shotwright.robot.description import ORIGINS, Origin, PowerPart, TakenFrom
 from shotwright.robot.power import Budget, Consumer
 
 _MOST = 10_000  # starts of one consumer
+_LONGEST = 3600.0  # s; no match is longer, so it is a slip of the unit
 _ANY = 1.0  # stands in until another part fills it in
 
 
@@ -30,7 +31,7 @@ def power_from(part: Section, supply: Supply) -> PowerPart | None:
         None after a problem.
     """
     before = len(part.problems)
-    length = part.quantity("length", "time", "150 s", above=0.0)
+    length = part.quantity("length", "time", "150 s", above=0.0, most=_LONGEST)
     lowest = part.quantity("lowest_voltage", "voltage", "8 V", 0.0, least=0.0)
     peukert = part.number("peukert", 1.0, "1.2", least=1.0, most=2.0)
     hours = part.quantity("rated_time", "time", "20 h", 3600.0, above=0.0) / 3600
