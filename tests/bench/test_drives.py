@@ -17,6 +17,7 @@ from shotwright.bench.pictures import write_picture
 from shotwright.bench.winding import winding
 from shotwright.powertrain.drive_file import read_drive_file
 from shotwright.powertrain.supply import Breaker
+from shotwright.powertrain.train import worm
 
 ROOT = Path(__file__).parents[2]
 YARD = ROOT / "src" / "shotwright" / "bench" / "yard" / "drive.toml"
@@ -126,6 +127,29 @@ def test_a_breaker_may_be_a_table(tmp_path: Path) -> None:
     assert found.run.open_s["motor breaker"] > 0
     with pytest.raises(BadFile, match="belongs to a self-resetting one"):
         read_drive_file(changed(tmp_path, ('"20 A"', '{ rating = "9 A", closes_at = "50 %" }')))
+
+
+def test_a_worm_follows_from_lead_and_friction(tmp_path: Path) -> None:
+    stage = 'kind = "worm"\nratio = 30.0\nlead_angle = "3 deg"\nfriction = 0.1'
+    swaps = (('kind = "spur"\nteeth = [12, 60]', stage), ('stop = "brake"', 'stop = "keep running"'))
+    file = read_drive_file(changed(tmp_path, *swaps))
+    assert file.wheel is not None
+    one = worm(30.0, math.radians(3), 0.1)
+    assert (file.wheel.train.efficiency, file.wheel.train.back_efficiency) == (one.efficiency, 0.0)
+    with pytest.raises(BadFile, match="needs both lead_angle and friction"):
+        read_drive_file(changed(tmp_path, (swaps[0][0], stage.replace("friction = 0.1", ""))))
+    with pytest.raises(BadFile, match="belong to a worm"):
+        read_drive_file(changed(tmp_path, (swaps[0][0], stage.replace("worm", "spur"))))
+
+
+def test_readings_share_the_voltage_of_their_motor(tmp_path: Path) -> None:
+    text = YARD.read_text(encoding="utf-8")
+    path = tmp_path / "drive.toml"
+    rows = text.replace('[[motor.reading]]\nvoltage = "12 V"\n', "[[motor.reading]]\n")
+    path.write_text(
+        rows.replace('rotor_inertia = "0.3', 'voltage = "12 V"\nrotor_inertia = "0.3'), encoding="utf-8"
+    )
+    assert read_drive_file(path).fits == read_drive_file(YARD).fits
 
 
 def test_a_piston_is_wound() -> None:

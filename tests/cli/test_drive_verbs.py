@@ -31,6 +31,22 @@ def test_motor(capsys: pytest.CaptureFixture[str]) -> None:
     assert "Caution" in out
 
 
+def test_a_motor_from_readings(capsys: pytest.CaptureFixture[str]) -> None:
+    # closed form: R 0.15, K 0.006, I0 2 at 12 V give exactly these
+    rows = ("12 V, 5 A, 1875 rad/s, 0.018 N m", "12 V, 20 A, 1500 rad/s, 0.108 N m")
+    code, out, _ = run(capsys, "motor", *(part for row in rows for part in ("--reading", row)), "--json")
+    assert code == 0
+    found = json.loads(out)
+    assert found["rows"][0]["stall_torque_n_m"] == pytest.approx(0.468, rel=1e-9)
+    assert "my motor, from 2 readings, 95 %: resistance 150" in found["words"][0]
+    code, _, err = run(capsys, "motor", "--reading", "12 V, 5 A")
+    assert code == 2
+    assert "is not voltage, current, speed, torque" in err
+    code, _, err = run(capsys, "motor", YARD, "--reading", rows[0])
+    assert code == 2
+    assert "stands alone" in err
+
+
 def test_nearest(capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = run(capsys, "ratio", "--wanted", "3", "--teeth", "12,18,36")
     assert code == 0

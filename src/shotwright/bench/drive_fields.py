@@ -125,6 +125,8 @@ STAGE = (
     Asked("teeth", "Teeth, driving and driven", "wholes", "12, 60"),
     Asked("ratio", "or its ratio", "number", "5"),
     Asked("efficiency", "Efficiency, if measured", "number", "0.95"),
+    Asked("lead_angle", "Worm: lead angle", "angle", "5 deg", when="worm"),
+    Asked("friction", "Worm: friction coefficient", "number", "0.08", when="worm"),
 )
 SUPPLY = (
     Asked("chemistry", "Cells of", "choice", "", True, CHEMISTRIES),

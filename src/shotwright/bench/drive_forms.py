@@ -217,14 +217,49 @@ def start_drive(project: Path, name: str, kind: str) -> None:
 
 
 def add_table(project: Path, name: str, key: str) -> str:
-    """Add a table to a drive, with typical values; return its file as it was."""
+    """Add a table to a drive, with typical values.
+
+    Parameters
+    ----------
+    project : Path
+        The project file.
+    name : str
+        Of the drive.
+    key : str
+        ``"motor"``, ``"stage"``, ``"burst"``, ``"wheel"`` or ``"winding"``.
+
+    Returns
+    -------
+    str
+        Its file as it was.
+    """
     before = _text(_texts(project), name)
     replace_drive(project, name, with_table(before, key))
     return before
 
 
 def remove_table(project: Path, name: str, place: str) -> str:
-    """Take a table out of a drive; return its file as it was. BadInput when the rest is no drive."""
+    """Take a table out of a drive.
+
+    Parameters
+    ----------
+    project : Path
+        The project file.
+    name : str
+        Of the drive.
+    place : str
+        ``"motor.1"``, ``"wheel"``.
+
+    Returns
+    -------
+    str
+        Its file as it was.
+
+    Raises
+    ------
+    BadInput
+        The rest is no drive.
+    """
     before = _text(_texts(project), name)
     replace_drive(project, name, without_table(before, place))
     return before

@@ -86,7 +86,11 @@ def _write_list(document: Any, key: str, asked: tuple[Asked, ...], typed: dict[s
         if key == "motor":
             _write_motor(tables[order], part)
         else:
-            _write(tables[order], asked, part)
+            kind = part.get("kind", "")
+            for one in asked:
+                if one.when and one.when != kind:
+                    tables[order].pop(one.key, None)
+            _write(tables[order], tuple(one for one in asked if one.when in ("", kind)), part)
     if not places:
         del document[key]
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -27,11 +29,13 @@ from shotwright.powertrain.drive_loads import Load
 from shotwright.powertrain.drive_search import DriveSearch, search_drives
 from shotwright.powertrain.drive_sweep import Choices
 from shotwright.powertrain.motor import Motor, MotorCurve, generic_motors, motor_curve
+from shotwright.powertrain.motor_fit import MotorFit, Reading, fit_motor
 from shotwright.powertrain.train import Train, all_trains, nearest_trains, stage
 
 __all__ = ["DriveFile"]  # the shells name it through this door
 
 RPM = 2 * math.pi / 60
+_READ = ("voltage", "current", "spin", "torque")  # of a reading, as it is typed
 SIDE = 720.0  # px
 _MOST_RATIOS = 400  # of a search; more owned gears are thinned evenly
 
@@ -75,8 +79,56 @@ def find_drive(path: Path | None, project: Path | None, name: str = "") -> Drive
     return read_workbook(project).drive(name)
 
 
+def measured_motor(readings: Sequence[str], name: str = "my motor") -> tuple[Motor, MotorFit]:
+    """Fit a motor to readings as typed: voltage, current, speed, torque, between commas.
+
+    Parameters
+    ----------
+    readings : sequence of str
+        ``"12 V, 25 A, 14300 rpm, 0.138 N m"``, two or more at different loads.
+    name : str
+        What it is called.
+
+    Returns
+    -------
+    Motor
+        With the heat of a generic class of its size.
+    MotorFit
+        With intervals.
+
+    Raises
+    ------
+    BadInput
+        A reading is not four quantities, or no motor fits.
+    """
+    rows = []
+    for number, text in enumerate(readings, 1):
+        parts = [part.strip() for part in text.split(",")]
+        if len(parts) != len(_READ):
+            raise BadInput(
+                f"{text!r} is not voltage, current, speed, torque; e.g. 12 V, 25 A, 14300 rpm, 0.138 N m",
+                field=f"reading {number}",
+            )
+        kinds = zip(parts, _READ, strict=True)
+        rows.append(Reading(*(parse_quantity(part, kind, f"reading {number}") for part, kind in kinds)))
+    fit = fit_motor(rows)
+    found = dataclasses.replace(
+        generic_motors()[1],
+        name=name,
+        resistance=fit.resistance_ohm.value,
+        constant=fit.constant_v_s.value,
+        free_current=max(fit.free_current_a.value, 0.0),
+        source=f"{len(rows)} readings",
+    )
+    return found, fit
+
+
 def motors(
-    drive: DriveFile | None = None, *, voltage: str | None = None, warm: str = "80 degC"
+    drive: DriveFile | None = None,
+    *,
+    voltage: str | None = None,
+    warm: str = "80 degC",
+    readings: Sequence[str] = (),
 ) -> MotorTable:
     """Show what motors do, cold and warm; the generic classes when no file is named.
 
@@ -88,14 +140,19 @@ def motors(
         As typed; the battery's open-circuit voltage, or 12 V.
     warm : str
         Temperature to compare with, as typed.
+    readings : sequence of str
+        Of a motor of the crew's own, as :func:`measured_motor` takes them; then only that motor is shown.
 
     Returns
     -------
     MotorTable
         Two rows for each motor.
     """
-    file = drive
+    file, fits = drive, {} if drive is None else drive.fits
     kinds = generic_motors() if file is None else file.motors
+    if readings:
+        own, fit = measured_motor(readings)
+        kinds, fits, file = (own,), {own.name: fit}, None
     if voltage is not None:
         volts = parse_quantity(voltage, "voltage", "voltage")
     elif file is not None:
@@ -108,7 +165,7 @@ def motors(
         for one in kinds
         for t in (CELSIUS_ZERO + 20, kelvin)
     ]
-    words = [] if file is None else [*_fit_words(file), *file.notes]
+    words = [*_fit_words(fits), *(() if file is None else file.notes)]
     if any("no source" in one.source for one in kinds):
         words.append(
             "Generic classes are typical values without a source: measure two readings of your own motor."
@@ -131,9 +188,9 @@ def _motor_row(one: Motor, kelvin: float, curve: MotorCurve) -> MotorRow:
     )
 
 
-def _fit_words(file: DriveFile) -> list[str]:
+def _fit_words(fits: Mapping[str, MotorFit]) -> list[str]:
     words = []
-    for name, fit in file.fits.items():
+    for name, fit in fits.items():
         parts: list[tuple[str, Estimate, str, float]] = [
             ("resistance", fit.resistance_ohm, "mohm", 1e3),
             ("constant", fit.constant_v_s, "mV s/rad", 1e3),

@@ -213,7 +213,24 @@ def turn_drawing(name: str, wound: Winding, run: WindingRun, key: str, width: fl
 
 
 def wound_drawing(name: str, wound: Winding, run: WindingRun, key: str, width: float) -> Drawing:
-    """Draw the temperatures over the match; parameters as :func:`turn_drawing`."""
+    """Draw the temperatures over the match.
+
+    Parameters
+    ----------
+    name : str
+        Of the drive.
+    wound, run
+        What was wound, and what it did.
+    key : str
+        Unique on the page.
+    width : float
+        Of the picture. [px]
+
+    Returns
+    -------
+    Drawing
+        One panel.
+    """
     trace = run.trace
     panel = TracePanel(
         "temperature [°C]",

@@ -117,9 +117,22 @@ def chosen(drive: Path | None, project: Path | None, named: str) -> DriveFile:
 @click.option(
     "--warm", default="80 degC", show_default=True, metavar="TEMPERATURE", help="Compared with 20 °C."
 )
+@click.option(
+    "--reading",
+    "readings",
+    multiple=True,
+    metavar="TEXT",
+    help="Of your own motor: '12 V, 25 A, 14300 rpm, 0.138 N m'; repeat it, at different loads.",
+)
 @json_option
 def motor(
-    drive: Path | None, project: Path | None, named: str, voltage: str | None, warm: str, as_json: bool
+    drive: Path | None,
+    project: Path | None,
+    named: str,
+    voltage: str | None,
+    warm: str,
+    readings: tuple[str, ...],
+    as_json: bool,
 ) -> None:
     """Show what the motors of a drive do, cold and warm; the generic classes when none is named.
 
@@ -127,9 +140,11 @@ def motor(
     """
     from shotwright.bench.drives import motors
 
-    nothing = drive is None and project is None and not named
+    if readings and (drive is not None or named):
+        raise click.UsageError("--reading stands alone; leave FILE and --drive out")
+    nothing = bool(readings) or (drive is None and project is None and not named)
     file = None if nothing else chosen(drive, project, named)
-    show(motors(file, voltage=voltage, warm=warm), as_json, motor_words)
+    show(motors(file, voltage=voltage, warm=warm, readings=readings), as_json, motor_words)
 
 
 def motor_words(found: MotorTable) -> str:

@@ -22,6 +22,7 @@ from shotwright.powertrain.wheel_steps import (
     CASE,
     CHARGE,
     COARSE,
+    CUTS,
     DRAWN,
     END,
     END_B,
@@ -45,7 +46,9 @@ from shotwright.powertrain.wheel_steps import (
     Q,
     T,
     W,
+    drive,
     fire,
+    slow_down,
 )  # fmt: skip
 
 FloatArray = NDArray[np.float64]
@@ -182,10 +185,16 @@ def run_match(
                 goal = ready
             steady = speed >= p[SPEED] and together
             longest = p[COARSE] if steady else p[FINE]
-            step_until_cut(p, table, s, e, goal, p[STOP], min(most, longest), kept)
+            if p[CUTS] == 0.0:  # only watched: the search's case, worth the shorter way
+                drive(p, table, s, e, goal, min(most, longest))
+            else:
+                step_until_cut(p, table, s, e, goal, p[STOP], min(most, longest), kept)
         else:
             longest = _longest(p, s, len(trace) > 0)
-            step_until_cut(p, table, s, e, 0.0, p[STOP], min(most, longest), kept)
+            if p[CUTS] == 0.0:
+                slow_down(p, table, s, e, p[STOP], min(most, longest))
+            else:
+                step_until_cut(p, table, s, e, 0.0, p[STOP], min(most, longest), kept)
         if moving and s[W] <= 0.0 and turn >= 0 and not asked:
             told[turn, BURST_REST] = s[T] - bursts[turn, 0]
         if len(trace):

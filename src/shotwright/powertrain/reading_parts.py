@@ -17,7 +17,7 @@ from shotwright.powertrain.motor import (
 )
 from shotwright.powertrain.motor_fit import MotorFit, Reading, fit_motor
 from shotwright.powertrain.supply import BREAKERS, CHEMISTRIES, Breaker, Supply, generic_battery
-from shotwright.powertrain.train import KINDS, Kind, Stage, stage
+from shotwright.powertrain.train import KINDS, Kind, Stage, stage, worm
 
 _DISAGREE = 0.05  # the two constants of a data sheet may differ by this share before it is said
 
@@ -113,10 +113,11 @@ def _constants(
     readings = part.sections("reading")
     for one in readings:
         one.place = f"{part.place}, {one.place}"
+    usual = part.optional("voltage", "voltage", above=0.0) if readings else None
     if readings:
         rows = [
             Reading(
-                one.quantity("voltage", "voltage", "12 V", above=0.0),
+                one.quantity("voltage", "voltage", "12 V", usual, above=0.0),
                 one.quantity("current", "current", "20 A", above=0.0),
                 one.quantity("speed", "spin", "14000 rpm", least=0.0),
                 one.quantity("torque", "torque", "0.1 N m", least=0.0),
@@ -187,6 +188,8 @@ def stage_from(part: Section) -> Stage | None:
     kind: Kind = part.choice("kind", KINDS, "spur")  # type: ignore[assignment]  # one of KINDS
     teeth = part.raw("teeth")
     efficiency = part.number("efficiency", math.nan, above=0.0, most=1.0)
+    lead = part.optional("lead_angle", "angle", above=0.0, most=math.pi / 3)
+    rubbing = part.number("friction", math.nan, above=0.0, most=1.0)
     back = part.number("back_efficiency", math.nan, least=-1e9, most=1.0)
     if teeth is not None:
         whole = (
@@ -200,6 +203,18 @@ def stage_from(part: Section) -> Stage | None:
     else:
         ratio = part.number("ratio", None, "3.0", above=0.0)
     part.finish()
+    if lead is not None or not math.isnan(rubbing):
+        if kind != "worm":
+            part.problem("lead_angle and friction belong to a worm", "lead_angle")
+            return None
+        if lead is None or not lead + rubbing + ratio < math.inf:  # a NaN is none of these
+            part.problem("a worm needs both lead_angle and friction, or its efficiency", "lead_angle")
+            return None
+        try:
+            return worm(ratio, lead, rubbing)
+        except BadInput as bad:
+            part.problem(bad.problem, "lead_angle")
+            return None
     if math.isnan(ratio):
         return None
     try:

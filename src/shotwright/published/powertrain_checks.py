@@ -319,6 +319,53 @@ def _heat() -> Iterator[Check]:
     )
 
 
+def _cuts() -> Iterator[Check]:
+    """What trips in a simulated match, and when it closes."""
+    resetting = supply.Breaker(20.0, 30.0, 1.05, 0.6)
+    yield _row(
+        "breaker 20 A, k 1.05, 30 s, closes at 60 % of its tripping warmth: open [s]",
+        _IMAGE,
+        15.3247687129797,
+        lambda: resetting.open_time,
+    )
+    named = "a match with steady 60 A through a main breaker of 40 A, k 1, 30 s,"
+    yield _row(f"{named} simulated: cuts after [s]", _IMAGE, 17.6335999470636, lambda: _cut()[0], 1e-6)
+    yield _row(
+        f"{named} closing at half its warmth: open in the first 40 s [s]",
+        _IMAGE,
+        20.7944154167984,
+        lambda: _cut()[1],
+        1e-6,
+    )
+    for shape, radii in (("evenly", (1.0, 1.0)), ("by a spiral gear to half its radius", (4 / 3, 2 / 3))):
+        yield _row(
+            f"spring 900 N/m from 50 mm by 115 mm in 330 deg, {shape}, slide 5 N: work of a turn [J]",
+            "closed form: work of a spring, k/2 (b^2 - a^2), and of friction",
+            11.70125,
+            functools.partial(_pulled, radii),
+        )
+
+
+@functools.cache
+def _cut() -> tuple[float, float]:
+    battery = supply.Battery("bench", 1e9, (1.0,), (12.0,), (0.02,))
+    breaker = supply.Breaker(40.0, 30.0, 1.0, 0.5)
+    one = dataclasses.replace(
+        _drive(), supply=supply.Supply(battery, other_current=60.0, main_breaker=breaker)
+    )
+    duty = wheel_duty.Duty(200.0, 0.0, (wheel_duty.Burst(39.99, 1),), match=40.0)
+    run = wheel_match.run_match(one, duty)
+    return run.breaks["main breaker"], run.open_s["main breaker"]
+
+
+def _pulled(ends: tuple[float, float]) -> float:
+    angle = math.radians(330)
+    even = 0.115 / angle
+    radii = [even * (ends[0] + (ends[1] - ends[0]) * i / 36) for i in range(37)]
+    angles = [angle * i / 36 for i in range(37)]
+    return winding_duty.spring_turn(900.0, 0.05, radii, angles, 5.0).work
+
+
 def _periodic() -> float:
     warmth = 0.0
     for _ in range(40):
@@ -382,4 +429,4 @@ def _percent(one: train.Stage, field: str) -> float:
     return 100 * float(getattr(one, field))
 
 
-CHECKS: tuple[Check, ...] = (*_motors(), *_wheels(), *_heat(), *_supplies(), *_worms())
+CHECKS: tuple[Check, ...] = (*_motors(), *_wheels(), *_heat(), *_cuts(), *_supplies(), *_worms())

@@ -31,7 +31,7 @@ function begin() {
 
   // ---------------------------------------------------------------- the form
   function showWhen() {
-    for (const group of form.querySelectorAll("[data-group^='motor.']")) {
+    for (const group of form.querySelectorAll("[data-group^='motor.'], [data-group^='stage.']")) {
       const by = group.querySelector("select").value;
       for (const part of group.querySelectorAll("[data-when]")) part.hidden = part.dataset.when !== by;
     }
