@@ -117,6 +117,8 @@ def test_a_secret_lets_one_phone_in_once(serve: Serve) -> None:
     assert ask(phone, "GET", "/phones", key)[0] == 403
     kind, body = form()
     assert ask(phone, "POST", "/undo", {**key, **kind, "Origin": phone}, body)[0] == 403
+    assert ask(phone, "GET", "/parts", key)[0] == 403
+    assert ask(phone, "POST", "/parts/file/dxf", {**key, **kind, "Origin": phone}, body)[0] == 403
     workspace.site.pairing.remove(workspace.site.pairing.devices[0].digest)
     assert ask(phone, "GET", "/understood?text=4+in&kind=length", key)[0] == 401
 

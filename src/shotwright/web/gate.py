@@ -21,7 +21,7 @@ COOKIE = "shotwright_phone"
 PAIRING_PATHS = frozenset({"/pair"})
 READING = frozenset({"GET", "HEAD"})
 # Where only the laptop may go: other phones' keys, files, settings of the project.
-OWNER_PATHS = ("/phones", "/files", "/game", "/undo", "/choice/record")
+OWNER_PATHS = ("/phones", "/files", "/parts", "/game", "/undo", "/choice/record")
 
 
 class Gate:
