@@ -12,6 +12,7 @@ from scipy import stats
 from shotwright.base.errors import BadInput
 from shotwright.bench.match_picture import match_svg
 from shotwright.bench.match_plans import match_plans
+from shotwright.bench.match_story import match_story
 from shotwright.bench.projects import create_project, import_into
 
 TEXT = """
@@ -180,3 +181,13 @@ def test_slips_of_the_asker(file, tmp_path):
     create_project(tmp_path / "b.shotwright")
     with pytest.raises(BadInput, match="there is no match file; write one"):
         match_plans(tmp_path / "b.shotwright")
+
+
+def test_a_match_that_is_told_is_one_of_those_that_were_counted(file):
+    plans = match_plans(file=file, plans=("rail first",), matches=40)
+    stories = [match_story(file=file, plan="rail first", number=n, matches=40) for n in range(1, 41)]
+
+    assert sum(one.points for one in stories) / 40 == pytest.approx(plans.plans[0].mean.value)
+    assert sorted(e.time_s for e in stories[0].events) == [e.time_s for e in stories[0].events]
+    with pytest.raises(BadInput, match="there is no match 41; 1 to 40"):
+        match_story(file=file, number=41, matches=40)

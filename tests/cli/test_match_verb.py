@@ -75,3 +75,11 @@ def test_one_line_when_something_is_wrong(here, capsys):
 def test_without_a_file_and_a_project(here, capsys):
     assert main(["match"]) == 2
     assert "no .shotwright file in this folder" in capsys.readouterr().err
+
+
+def test_one_match_is_told(here, capsys):
+    assert main(["match", "m.toml", "--tell", "3"]) == 0
+    said = capsys.readouterr().out
+
+    assert "match 3 of 10000 of steady" in said
+    assert "picked up" in said

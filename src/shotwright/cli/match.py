@@ -13,6 +13,7 @@ from shotwright.cli.tables import paragraphs, section
 from shotwright.cli.wording import CHANCE, Column, blocks, table_of
 
 if TYPE_CHECKING:
+    from shotwright.bench.match_story import MatchStory
     from shotwright.bench.results import MatchPlans
 
 POINTS = ("", 1.0)
@@ -35,6 +36,7 @@ POSITIONS = (
     Column("from", "source"),
 )
 SECOND = (Column("do", "what"), Column("points", "mean", POINTS), Column("behind the best", "behind", POINTS))
+EVENTS = (Column("after", "time_s"), Column("what", "what"), Column("where", "where"))
 TO_DO = (Column("improve", "what"), Column("points gained", "gain", POINTS))
 
 
@@ -52,6 +54,7 @@ TO_DO = (Column("improve", "what"), Column("points gained", "gain", POINTS))
 @click.option(
     "--picture", type=click.Path(path_type=Path), metavar="FILE", help="Write the points as an SVG picture."
 )
+@click.option("--tell", type=int, metavar="NUMBER", help="Tell one of the matches event by event instead.")
 @SEED
 @WORKERS
 @click.option(
@@ -67,6 +70,7 @@ def match(
     plans: tuple[str, ...],
     matches: int,
     picture: Path | None,
+    tell: int | None,
     seed: int,
     workers: int | None,
     project: Path | None,
@@ -83,6 +87,21 @@ def match(
     # a match file that says everything needs no project
     alone = file is not None and project is None and len(list(Path.cwd().glob("*.shotwright"))) != 1
     where = None if alone else find_project(project)
+    if tell is not None:
+        from shotwright.bench.match_story import match_story
+
+        with progress_bar("telling a match") as progress:
+            story = match_story(
+                where,
+                file=file,
+                plan=plans[0] if plans else None,
+                number=tell,
+                matches=matches,
+                seed=seed,
+                progress=progress,
+            )
+        show(story, as_json, story_words)
+        return
     with progress_bar("simulating matches") as progress:
         found = match_plans(
             where, file=file, plans=plans, matches=matches, seed=seed, workers=workers, progress=progress
@@ -92,6 +111,11 @@ def match(
     show(found, as_json, match_words)
     if picture is not None and not as_json:
         click.echo(f"\nWrote {picture}.")
+
+
+def story_words(story: MatchStory) -> str:
+    """Write one match event by event."""
+    return blocks(paragraphs(story.words, text_width()), table_of(story.events, EVENTS))
 
 
 def match_words(found: MatchPlans) -> str:
