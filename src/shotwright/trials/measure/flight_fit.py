@@ -19,12 +19,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwright.base.constants import STANDARD_GRAVITY
-from shotwright.flight.crossing import trace
 from shotwright.flight.laws import CONSTANT
 from shotwright.flight.lift import NONE
 from shotwright.flight.model import FlightModel
 from shotwright.trials.measure.ball_tracks import Track
 from shotwright.trials.measure.flight_plane import FlightPlane
+from shotwright.trials.measure.quick_path import quick_path
 
 FloatArray = NDArray[np.float64]
 
@@ -39,7 +39,6 @@ GRAVITY_SD = 0.02
 FREE_GRAVITY_SD = 100.0
 _FIXED = 1e-9
 _LEAST_SIGMA = 0.04  # px; codecs move edges by that much however still the noise
-_NODE = 0.1  # s between the places that the path is drawn through; the spline errs by less than 1e-6 m
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,8 +124,6 @@ class _Problem:
 
     def _flight(self, values: FloatArray) -> FloatArray:
         """Way from the release point; place, tilt and scale don't change it, so the last one is kept."""
-        from scipy.interpolate import CubicSpline
-
         key = values[[SPEED, ELEVATION, DRAG, LIFT, GRAVITY]].tobytes()
         if key in self.last:
             return self.last[key]
@@ -140,16 +137,8 @@ class _Problem:
         if self.model.lift.code == NONE:
             lift = self.model.lift._replace(code=CONSTANT, scale=1.0, constant=float(values[LIFT]))
             model, spin = replace(model, lift=lift), 1.0
-        longest = float(self.since[-1])
-        nodes = np.linspace(0.0, longest, max(6, math.ceil(longest / _NODE) + 1))
-        path = trace(
-            model,
-            np.zeros(3),
-            np.array([v * math.cos(e), 0.0, v * math.sin(e)]),
-            np.array([0.0, -spin, 0.0]),
-            nodes,
-        )
-        way = np.asarray(CubicSpline(nodes, path[:, [0, 2]])(self.since))
+        velocity = np.array([v * math.cos(e), 0.0, v * math.sin(e)])
+        way = quick_path(model, velocity, np.array([0.0, -spin, 0.0]), self.since)[:, [0, 2]]
         if len(self.last) > 8:
             self.last.clear()
         self.last[key] = way
@@ -168,12 +157,15 @@ class Settled:
         Standard deviation of a centre, each axis. [px]
     gravity, gravity_sd : float
         What gravity comes to. [m/s^2]
+    values : ndarray, shape (9,)
+        At the first point, in the order of `NAMES`. [SI]
     """
 
     kept: NDArray[np.bool_]
     sigma: float
     gravity: float
     gravity_sd: float
+    values: FloatArray
 
 
 def settle(track: Track, plane: FlightPlane, model: FlightModel, priors: Priors | None = None) -> Settled:
@@ -193,8 +185,10 @@ def settle(track: Track, plane: FlightPlane, model: FlightModel, priors: Priors 
         track, plane, model, replace(priors or Priors(), gravity_sd=FREE_GRAVITY_SD), None
     )
     kept = np.ones(len(weight), dtype=bool)
-    values, sigma = problem.mean.copy(), 0.5
-    for _ in range(2):
+    values = problem.mean.copy()
+    # as wide as the first guess is wrong, or the first steps are small ones
+    sigma = max(float(np.median(np.hypot(*(problem.pixels - problem.computed(values)).T))), 0.5)
+    for _ in range(3):
         values = _optimum(problem, values, sigma, weight, kept, robust=True)[0]
         away = np.hypot(*((problem.pixels - problem.computed(values)) * weight[:, None]).T)
         # the median of a Rayleigh is 1.177 sigma; five values were fitted to 2 n numbers
@@ -204,7 +198,7 @@ def settle(track: Track, plane: FlightPlane, model: FlightModel, priors: Priors 
     values, jacobian, free = _optimum(problem, values, sigma, weight, kept, robust=False)
     spread = np.linalg.pinv(jacobian.T @ jacobian)[free.index(GRAVITY), free.index(GRAVITY)]
     gravity = float(values[GRAVITY]) * STANDARD_GRAVITY / model.gravity
-    return Settled(kept, sigma, gravity, math.sqrt(float(spread)))
+    return Settled(kept, sigma, gravity, math.sqrt(float(spread)), values)
 
 
 def fit_flight(
@@ -245,7 +239,10 @@ def fit_flight(
     settled = settled or settle(track, plane, model, priors)
     problem, weight = _problem(track, plane, model, priors or Priors(), start)
     begin = float(track.points[0].time - problem.since[0])
-    return _final(problem, problem.mean.copy(), settled.sigma, weight, settled.kept, begin)
+    guess = problem.mean.copy()
+    if begin == track.points[0].time:
+        guess[:SCALE] = settled.values[:SCALE]
+    return _final(problem, guess, settled.sigma, weight, settled.kept, begin)
 
 
 def _problem(
@@ -306,10 +303,10 @@ def _optimum(
         return np.concatenate([seen.ravel(), prior])
 
     size = np.array([0.1, 0.1, 1.0, 0.1, 0.3, 0.1, 0.02, 0.01, 5.0])[free]
-    close = 1e-5 if robust else 1e-8
-    options: dict[str, Any] = {"loss": _soft_data(rows)} if robust else {}
+    close, most = (1e-4, 5) if robust else (1e-6, 400)  # a robust one is done again with a better sigma
+    options: dict[str, Any] = {"loss": _soft_data(rows)} if robust else {"method": "lm"}
     found = least_squares(
-        residuals, guess[free], x_scale=size, xtol=close, ftol=close, max_nfev=40, **options
+        residuals, guess[free], x_scale=size, xtol=close, ftol=close, max_nfev=most, **options
     )
     values = guess.copy()
     values[free] = found.x
