@@ -334,20 +334,16 @@ def _final(
     kept: NDArray[np.bool_],
     start: float,
 ) -> FittedFlight:
-    values, jacobian, free = guess, np.zeros((0, 0)), [0]
-    freedom = 1.0
     covariance = np.zeros((len(NAMES), len(NAMES)))
-    for _ in range(2):  # the second time with the first one's sigma: priors are weighed against it
-        values, jacobian, free = _optimum(problem, values, sigma, weight, kept, robust=False)
-        part = np.linalg.pinv(jacobian.T @ jacobian)
-        spread = problem.spread[free]
-        # a value that the prior alone fixes has taken no freedom from the data
-        told = float(
-            np.sum(1.0 - np.minimum(np.diag(part) / np.where(np.isinf(spread), np.inf, spread**2), 1.0))
-        )
-        freedom = max(2.0 * float(kept.sum()) - told, 1.0)
-        left = ((problem.pixels - problem.computed(values)) * weight[:, None])[kept]
-        sigma = max(math.sqrt(float(np.sum(left**2)) / freedom), _LEAST_SIGMA)
+    values, jacobian, free = _optimum(problem, guess, sigma, weight, kept, robust=False)
+    part = np.linalg.pinv(jacobian.T @ jacobian)
+    spread = problem.spread[free]
+    # a value that the prior alone fixes has taken no freedom from the data
+    told = float(np.sum(1.0 - np.minimum(np.diag(part) / np.where(np.isinf(spread), np.inf, spread**2), 1.0)))
+    freedom = max(2.0 * float(kept.sum()) - told, 1.0)
+    left = ((problem.pixels - problem.computed(values)) * weight[:, None])[kept]
+    sigma = max(math.sqrt(float(np.sum(left**2)) / freedom), _LEAST_SIGMA)
+    # once more, with the priors weighed against this sigma
     values, jacobian, free = _optimum(problem, values, sigma, weight, kept, robust=False)
     residuals = problem.pixels - problem.computed(values)
     # neighbouring frames share errors of shading, background and codec: fewer of them are of their own
