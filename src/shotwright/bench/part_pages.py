@@ -10,7 +10,7 @@ from shotwright.base.errors import BadInput
 from shotwright.base.plain import Result
 from shotwright.bench.kept_parts import all_made
 from shotwright.bench.part_kinds import fields_of, part_kind
-from shotwright.bench.parts import MadePart, make_part
+from shotwright.bench.parts import MadePart, make_part, size_rows
 from shotwright.bench.workbook import Workbook, opened
 from shotwright.build.orders import KeptOrder
 from shotwright.notebook.figures.part_picture import part_picture, torque_picture
@@ -46,7 +46,7 @@ def _page(order: KeptOrder, made: MadePart | str) -> PartPage:
         label,
         date,
         typed,
-        made.part.rows,
+        (*made.part.rows, *size_rows(made)),
         made.sheets,
         made.part.torque,
         made.part.words,
@@ -164,24 +164,15 @@ def view_part(
     torque = ""
     if made.part.torque:
         torque = torque_picture(made.part.torque, key="torque", width=curve_room, title=made.name).svg()
-    sizes = [("size", size_of(made, number)) for number in range(len(made.sheets))]
     return PartView(
         drawing,
         torque,
-        (*made.part.rows, *sizes),
+        (*made.part.rows, *size_rows(made)),
         made.part.words,
         made.part.cautions,
         len(made.sheets),
         exact,
     )
-
-
-def size_of(made: MadePart, number: int) -> str:
-    """Width and height of one drawing of a part, in words."""
-    sheet = made.sheets[number]
-    left, low, right, high = (1000 * edge for edge in sheet.bounds_m)
-    name = f"{sheet.title.part}: " if len(made.sheets) > 1 else ""
-    return f"{name}{right - left:.2f} x {high - low:.2f} mm"
 
 
 def project_name(project: Path) -> str:

@@ -50,7 +50,10 @@ class MadePart(Result):
                 "name": self.name,
                 "inputs": self.inputs,
                 **self.part.figures,
-                "sheets": [_sheet_figures(sheet) for sheet in self.sheets],
+                "sheets": [
+                    _sheet_figures(part, sheet)
+                    for part, sheet in zip(self.part.drawings, self.sheets, strict=True)
+                ],
                 "torque": [{"turn_deg": turn, "torque_n_m": torque} for turn, torque in self.part.torque],
                 "words": self.part.words,
                 "cautions": self.part.cautions,
@@ -60,13 +63,25 @@ class MadePart(Result):
         return plain
 
 
-def _sheet_figures(sheet: Drawing) -> dict[str, Any]:
-    left, low, right, high = sheet.bounds_m
+def size_rows(made: MadePart) -> tuple[tuple[str, str], ...]:
+    """Size of each drawing of a part as it is when cut, and the length of its cut line, in words."""
+    rows = []
+    for part, sheet in zip(made.part.drawings, made.sheets, strict=True):
+        left, low, right, high = (1000 * edge for edge in part.bounds_m)
+        name = f"{part.title.part}: " if len(made.sheets) > 1 else ""
+        rows.append((f"{name}size", f"{right - left:.2f} x {high - low:.2f} mm"))
+        rows.append((f"{name}cut", f"{sum(loop.length_m for loop in sheet.cuts):.3g} m"))
+    return tuple(rows)
+
+
+def _sheet_figures(part: Drawing, sheet: Drawing) -> dict[str, Any]:
+    """Size and area of the part itself; the length of its cut line, which allows for the kerf."""
+    left, low, right, high = part.bounds_m
     return {
         "part": sheet.title.part,
         "width_m": right - left,
         "height_m": high - low,
-        "area_m2": sheet.area_m2,
+        "area_m2": part.area_m2,
         "cut_length_m": sum(loop.length_m for loop in sheet.cuts),
         "pieces": len(sheet.outers),
         "holes": len(sheet.holes),

@@ -180,12 +180,9 @@ def day(typed: str | None) -> datetime.date | None:
 
 def part_words(made: MadePart) -> str:
     """Write the figures, the words and the cautions."""
-    rows: list[tuple[str, str]] = list(made.part.rows)
-    for sheet in made.sheets:
-        left, low, right, high = sheet.bounds_m
-        name = f"{sheet.title.part}: " if len(made.sheets) > 1 else ""
-        rows.append((f"{name}size", f"{1000 * (right - left):.2f} x {1000 * (high - low):.2f} mm"))
-        rows.append((f"{name}cut", f"{sum(loop.length_m for loop in sheet.cuts):.3g} m"))
+    from shotwright.bench.parts import size_rows
+
+    rows = (*made.part.rows, *size_rows(made))
     return blocks(
         made.name,
         table(["what", "value"], [list(row) for row in rows], text_width()),
