@@ -98,6 +98,16 @@ def test_the_map_is_clicked_into_and_built(serve: Callable, visit: Callable, yar
     assert 1.5 < ratio < 15
 
 
+def test_the_jolt_comes_from_a_launcher(serve: Callable, visit: Callable, yard: Path) -> None:
+    import_into(yard, YARD / "launchers.toml")
+    page = visit(serve(yard).url).go("/drive")
+    page.locator("#d-launcher").select_option("hooded wheel")
+    page.get_by_role("button", name="Take them").click()
+    expect(page.locator('[name="wheel.speed"]')).not_to_have_value("1900 rpm")
+    assert find_drive(None, yard).duty.ball_inertia != 4.9e-4  # type: ignore[union-attr]
+    expect(page.get_by_role("button", name="Undo: drive Yard wheel drive")).to_be_visible()
+
+
 def test_the_search_can_be_stopped_and_its_pick_built(serve: Callable, visit: Callable, yard: Path) -> None:
     page = visit(serve(yard).url, silent=True).go("/drive")
     page.get_by_role("button", name="Search", exact=True).click()

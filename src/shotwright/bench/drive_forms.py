@@ -216,6 +216,28 @@ def start_drive(project: Path, name: str, kind: str) -> None:
     put_text(project, tomlkit.dumps(document))
 
 
+def replace_with(project: Path, name: str, fields: Mapping[str, str]) -> str:
+    """Change some fields of a drive's wheel, supply, match or search; return its file as it was.
+
+    Parameters
+    ----------
+    project : Path
+        The project file.
+    name : str
+        Of the drive.
+    fields : mapping of str to str
+        By field, as typed: ``"wheel.speed"``.
+
+    Returns
+    -------
+    str
+        TOML.
+    """
+    before = _text(_texts(project), name)
+    replace_drive(project, name, typed_text(before, fields, lists=False))
+    return before
+
+
 def add_table(project: Path, name: str, key: str) -> str:
     """Add a table to a drive, with typical values.
 

@@ -25,7 +25,7 @@ _NEW: dict[str, dict[str, object]] = {
 }
 
 
-def typed_text(before: str, typed: Mapping[str, str]) -> str:
+def typed_text(before: str, typed: Mapping[str, str], lists: bool = True) -> str:
     """Return the drive file that says what was typed.
 
     Parameters
@@ -34,6 +34,8 @@ def typed_text(before: str, typed: Mapping[str, str]) -> str:
         The file so far.
     typed : mapping of str to str
         By field; tables of a list that are not named are left out of the new file.
+    lists : bool
+        Whether motors, stages and bursts are among them; else they stay as they are.
 
     Returns
     -------
@@ -52,7 +54,7 @@ def typed_text(before: str, typed: Mapping[str, str]) -> str:
                 continue
             document[key] = tomlkit.table()
         _write(document[key], asked, part)
-    for key, (_, asked) in LISTS.items():
+    for key, (_, asked) in LISTS.items() if lists else ():
         _write_list(document, key, asked, _below(typed, key))
     return tomlkit.dumps(document)
 

@@ -102,9 +102,23 @@ def drive_options(command: Function) -> Function:
     )
 
 
-def chosen(drive: Path | None, project: Path | None, named: str) -> DriveFile:
-    """Return the drive of the file, or of the project."""
+LAUNCHER = click.option(
+    "--launcher",
+    metavar="NAME",
+    help="Set point and jolt of a shot from this prototype of the project, on paper.",
+)
+
+
+def chosen(drive: Path | None, project: Path | None, named: str, launcher: str | None = None) -> DriveFile:
+    """Return the drive of the file, or of the project; with the shot of a prototype when one is named."""
     from shotwright.bench.drives import find_drive
+
+    if launcher is not None:
+        from shotwright.bench.launcher_jolt import jolt_of, with_jolt
+        from shotwright.bench.workbook import read_workbook
+
+        file = chosen(drive, project, named)
+        return with_jolt(file, jolt_of(read_workbook(find_project(project)), launcher))
 
     if drive is not None and named:
         raise click.UsageError("--drive names a drive of a project; leave it out, or FILE")
@@ -158,6 +172,7 @@ def motor_words(found: MotorTable) -> str:
 
 @click.command()
 @drive_options
+@LAUNCHER
 @click.option("--wanted", type=float, metavar="RATIO", help="Only list the trains of --teeth nearest to it.")
 @click.option("--teeth", metavar="NUMBERS", help="Tooth counts that you own: 12,18,24,36.")
 @click.option(
@@ -172,6 +187,7 @@ def ratio(
     drive: Path | None,
     project: Path | None,
     named: str,
+    launcher: str | None,
     wanted: float | None,
     teeth: str | None,
     stages: int,
@@ -195,7 +211,7 @@ def ratio(
             raise click.UsageError(f"--teeth {teeth!r}: type whole numbers, e.g. 12,18,24,36") from None
         show(nearest(wanted, owned, stages=stages), as_json, nearest_words)
         return
-    file = chosen(drive, project, named)
+    file = chosen(drive, project, named, launcher)
     with progress_bar("searching drives") as progress:
         found = ratio_search(file, workers=workers, progress=progress)
     if svg is not None:
@@ -237,6 +253,7 @@ def ratio_words(found: RatioSearch) -> str:
 
 @click.command()
 @drive_options
+@LAUNCHER
 @click.option(
     "--stop",
     type=click.Choice(["keep running", "brake", "coast", "clutch"]),
@@ -248,6 +265,7 @@ def heat(
     drive: Path | None,
     project: Path | None,
     named: str,
+    launcher: str | None,
     stop: str | None,
     svg: Path | None,
     as_json: bool,
@@ -256,7 +274,7 @@ def heat(
     from shotwright.bench.match_heat import match_heat
     from shotwright.bench.pictures import write_picture
 
-    file = chosen(drive, project, named)
+    file = chosen(drive, project, named, launcher)
     with progress_bar("following the match") as progress:
         found = match_heat(file, stop=stop, progress=progress)
     if svg is not None:

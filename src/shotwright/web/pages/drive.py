@@ -16,9 +16,11 @@ from shotwright.base.progress import Progress
 from shotwright.base.quantities import parse_quantity
 from shotwright.bench import drive_forms as forms
 from shotwright.bench.drives import DriveFile, find_drive, motors
+from shotwright.bench.launcher_jolt import take_jolt, wheel_prototypes
 from shotwright.bench.match_heat import match_heat
 from shotwright.bench.recovery import recovery_at, recovery_picture
 from shotwright.bench.winding import winding
+from shotwright.bench.workbook import read_workbook
 from shotwright.web.pages.evidence import width_of
 from shotwright.web.site import Site, form_text, route, site_of
 
@@ -28,7 +30,14 @@ def drive(request: Request) -> Response:
     site = site_of(request)
     mark = site.live.mark()
     form = forms.drive_form(site.project, request.query_params.get("drive", ""))
-    return site.page(request, "drive.html", form=form, kinds=forms.KINDS, mark=mark)
+    return site.page(
+        request,
+        "drive.html",
+        form=form,
+        kinds=forms.KINDS,
+        mark=mark,
+        launchers=wheel_prototypes(read_workbook(site.project)),
+    )
 
 
 def _faults(wrong: BadInput) -> Response:
@@ -98,6 +107,11 @@ async def add(request: Request) -> Response:
 async def remove(request: Request) -> Response:
     """Take one of them out."""
     return await _change(request, forms.remove_table, "table")
+
+
+async def jolt(request: Request) -> Response:
+    """Take set point and jolt from a launcher on paper."""
+    return await _change(request, take_jolt, "prototype")
 
 
 async def drop(request: Request) -> Response:
@@ -212,6 +226,7 @@ ROUTES: list[BaseRoute] = [
     route("/drive/text", save_text, "POST"),
     route("/drive/add", add, "POST"),
     route("/drive/remove", remove, "POST"),
+    route("/drive/jolt", jolt, "POST"),
     route("/drive/drop", drop, "POST"),
     route("/drive/motors", motor_part),
     route("/drive/match", match_part),

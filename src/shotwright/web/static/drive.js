@@ -69,7 +69,7 @@ function begin() {
     if (data.drive !== name) { go(data.drive); return; }
   });
   form.addEventListener("input", event => { if (event.isTrusted) typed++; });
-  form.addEventListener("change", () => { typed++; byId("kept").textContent = "Keeping …"; showWhen(); save(); });
+  form.addEventListener("change", event => { if (!event.target.name) return; typed++; byId("kept").textContent = "Keeping …"; showWhen(); save(); });
   form.addEventListener("submit", event => { event.preventDefault(); save(); });
   form.addEventListener("click", async event => {
     const { add, remove } = event.target.closest("button")?.dataset || {};
@@ -161,6 +161,7 @@ function begin() {
     const { ok, data } = await post(path, body);
     if (ok) location.reload(); else notice(data.message, 8);
   };
+  byId("jolt")?.addEventListener("click", () => changed("/drive/jolt", { drive: name, prototype: byId("d-launcher").value }));
   byId("take")?.addEventListener("click", () => changed("/drive/take", { drive: name, ratio: byId("s-ratio").value, inertia: byId("s-inertia").value }));
 
   // ---------------------------------------------------------------- the search
