@@ -249,3 +249,16 @@ def test_slips(project, given, message):
         shot_table(project, **given)
 
     assert message in str(wrong.value)
+
+
+def test_one_setting_fired_is_no_curve(project, tmp_path):
+    copy = tmp_path / "one.shotwright"
+    shutil.copy(project, copy)
+    with opened(copy) as file:
+        for shot in file.shots("high"):
+            file.set_aside(shot.uid, "another spring")
+    found = shot_table(copy, distances="2 m .. 3 m", step="50 cm")
+
+    assert (found.setting_name, found.setting_unit) == ("speed", "m/s")
+    assert [one.setting for one in found.measured] == [None]
+    assert all(row.setting.value == pytest.approx(row.speed_m_s) for row in found.rows)

@@ -84,7 +84,20 @@ def wanted_plans(read: MatchFile, names: tuple[str, ...]) -> list[Plan]:
 
 
 def part_of(progress: Progress, start: float, share: float) -> Progress:
-    """Return progress within a share of the whole work."""
+    """Return progress within a share of the whole work.
+
+    Parameters
+    ----------
+    progress : Progress
+        Of the whole.
+    start, share : float
+        Where the share begins, and how much it is, 0 to 1.
+
+    Returns
+    -------
+    Progress
+        Told 0 to 1.
+    """
     return lambda fraction, what="": progress(start + share * fraction, what or "simulating matches")
 
 

@@ -252,7 +252,22 @@ def prediction_sheet(project: Path, found: Predictions, width: float) -> Sheet:
 
 
 def shot_table_sheet(project: Path, table: ShotTable, width: float) -> Sheet:
-    """Show a shot table and the drivers' card; `width` is the room for the drawings. [px]."""
+    """Show a shot table and the drivers' card.
+
+    Parameters
+    ----------
+    project : Path
+        The project file.
+    table : ShotTable
+        The table.
+    width : float
+        Room for the drawings. [px]
+
+    Returns
+    -------
+    Sheet
+        Both chapters.
+    """
     book = read_workbook(project)
     content = _content(book, match_day=MatchDay(table=table))
     found = tuple(s for s in (shot_table(content), drivers_card(content)) if s is not None)
@@ -260,7 +275,22 @@ def shot_table_sheet(project: Path, table: ShotTable, width: float) -> Sheet:
 
 
 def match_sheet(project: Path, plans: MatchPlans, width: float) -> Sheet:
-    """Show match plans side by side; `width` is the room for the drawings. [px]."""
+    """Show match plans side by side.
+
+    Parameters
+    ----------
+    project : Path
+        The project file.
+    plans : MatchPlans
+        The plans.
+    width : float
+        Room for the drawings. [px]
+
+    Returns
+    -------
+    Sheet
+        The chapter.
+    """
     book = read_workbook(project)
     section = match_plans(_content(book, match_day=MatchDay(plans=plans)))
     assert section is not None

@@ -10,30 +10,19 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from shotwright.base.errors import BadInput, NoAnswer
-from shotwright.base.estimate import Estimate
+from shotwright.base.errors import BadInput
 from shotwright.base.progress import Progress, silent
 from shotwright.base.quantities import parse_quantity
 from shotwright.bench.shot_table_words import table_words
+from shotwright.bench.speed_source import SpeedSource
 from shotwright.bench.workbook import Workbook, opened, read_workbook
-from shotwright.choice.hit import Launcher, as_scatter, launcher_from_trials
+from shotwright.choice.hit import as_scatter, launcher_from_trials
 from shotwright.flight.aiming import aim_point
-from shotwright.flight.model import FlightModel, flight_model
+from shotwright.flight.model import flight_model
 from shotwright.game.records import FiringPosition, Target
-from shotwright.launcher.description import Described, Setting
-from shotwright.trials.calibration import calibrate_model
 from shotwright.trials.records import Prototype
-from shotwright.trials.set_amounts import read_amounts
 from shotwright.tuning.line import firing_line
-from shotwright.tuning.records import MeasuredSetting, RowChange, ShotTable
-from shotwright.tuning.speed_setting import (
-    SpeedSetting,
-    from_predictions,
-    from_trials,
-    measured_settings,
-    named_settings,
-    speed_itself,
-)
+from shotwright.tuning.records import RowChange, ShotTable
 from shotwright.tuning.table import build_table
 
 FloatArray = NDArray[np.float64]
@@ -41,7 +30,6 @@ FloatArray = NDArray[np.float64]
 SEED = 1
 _MOST_ROWS = 60
 _NEAREST = 0.3  # m
-_GRID = 12  # settings at which the calibrated model is asked
 _PLACES_IN_ROOM = 5  # between the middle of the opening and where a ball touches its edge
 _FINEST = 0.02  # m
 _ROWS = 16  # of a table whose step nobody named
@@ -186,7 +174,7 @@ def table_of_book(
     launcher = launcher_from_trials(model, game, chosen, trials, np.random.default_rng([seed, 0]))
     progress(0.02, "laying the line of fire")
     scatter = as_scatter(launcher.spread)
-    source = _Source(book, model, chosen, launcher, setting, seed)
+    source = SpeedSource(book, model, chosen, launcher, setting, seed)
     angles = (chosen.elevation_low, chosen.elevation_high) if fixed is None else (fixed, fixed)
     sets = source.make(angles)
     slowest, fastest = sets.range_of()
@@ -293,92 +281,6 @@ def _distances(
             field="step",
         )
     return low, low + size * math.floor((high - low) / size + 1e-9), size
-
-
-class _Source:
-    """Turns speeds into settings: by the calibrated model, by trials at several settings, or not at all."""
-
-    def __init__(
-        self,
-        book: Workbook,
-        model: FlightModel,
-        prototype: Prototype,
-        launcher: Launcher,
-        wanted: str | None,
-        seed: int,
-    ) -> None:
-        self.book, self.model, self.prototype, self.launcher = book, model, prototype, launcher
-        self.wanted, self.seed = wanted, seed
-        self.described = book.launcher_of(prototype.name)
-        self.knob = self._knob()
-        name, unit, values = named_settings([t for t, _ in launcher.trials])
-        self.named = (name, unit)
-        self.measured: tuple[MeasuredSetting, ...] = measured_settings(
-            model, prototype, launcher.trials, self._set(values)
-        )
-
-    def _knob(self) -> Setting | None:
-        """Setting of the launcher file that is turned for the speed; None: none."""
-        able = [one for one in self.described.settings if one.name != "elevation"] if self.described else []
-        if self.wanted is None:
-            return able[0] if able else None
-        if self.wanted == "speed":
-            return None
-        for one in able:
-            if self.wanted.casefold() in (one.name.casefold(), one.label.casefold()):
-                return one
-        known = ", ".join([one.label for one in able] + ["speed"])
-        raise BadInput(
-            f"{self.wanted!r} is no setting of {self.prototype.name}; there is: {known}", field="setting"
-        )
-
-    def _set(self, values: dict[str, float]) -> dict[str, float]:
-        """What each trial was set to, in the table's unit."""
-        if self.knob is None or self.described is None:
-            return values if self.wanted is None else {}
-        found = {}
-        for trial, _ in self.launcher.trials:
-            amounts = read_amounts(trial.setting, self.described, self.model.ball, trial.name)
-            if self.knob.name in amounts:
-                found[trial.name] = amounts[self.knob.name] / self.knob.scale
-        return found
-
-    def make(self, ends: tuple[float, float]) -> SpeedSetting:
-        """Make the curve of speed over setting for elevations between two ends."""
-        if self.knob is not None and self.described is not None:
-            return self._calibrated(self.described, self.knob, ends)
-        settings = {m.setting for m in self.measured if m.setting is not None}
-        if self.wanted is None and len(settings) > 1:
-            return from_trials(*self.named, self.measured, np.random.default_rng([self.seed, 5]))
-        low, high = self.prototype.speed_low or 0.0, self.prototype.speed_high or 60.0
-        return speed_itself(low, high)
-
-    def _calibrated(self, described: Described, knob: Setting, ends: tuple[float, float]) -> SpeedSetting:
-        values = np.linspace(knob.low, knob.high, _GRID)
-        angles = np.array([ends[0]]) if ends[1] - ends[0] < 1e-9 else np.linspace(*ends, 3)
-        tilts = any(one.name == "elevation" for one in described.inputs(self.model.ball))
-        asked = [
-            {knob.name: float(v)} | ({"elevation": float(e)} if tilts else {}) for e in angles for v in values
-        ]
-        try:
-            learned = calibrate_model(
-                self.model,
-                described,
-                self.launcher.trials,
-                np.random.default_rng([self.seed, 4]),
-                predict_at=asked,
-            )
-        except NoAnswer as reason:
-            raise NoAnswer(
-                f"the model of {described.prototype} can't be calibrated ({reason}); ask for --setting speed"
-            ) from None
-        speeds = {
-            divmod(n, _GRID): one.speed_m_s
-            for n, one in enumerate(learned.predictions)
-            if isinstance(one.speed_m_s, Estimate)
-        }
-        source = f"the launcher's model, calibrated by {len(learned.trials)} trials"
-        return from_predictions(knob.label, knob.unit, source, values / knob.scale, angles, speeds)
 
 
 # ------------------------------------------------------------------ what new shots changed
