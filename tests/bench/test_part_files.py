@@ -87,3 +87,29 @@ def test_svg_and_stl_of_every_kind(kind: str) -> None:
         assert mesh.is_watertight
         volume = part.area_m2 * part.title.thickness_m * 1e9
         assert mesh.volume == pytest.approx(volume, rel=1e-3)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_each_drawing_carries_its_words_in_every_file(kind: str) -> None:
+    import ezdxf
+    from pypdf import PdfReader
+    from svgelements import SVG, Text
+
+    typed = {"kerf": "0.15 mm", "material": "birch plywood", "thickness": "5.5 mm"}
+    one = make_part(kind, typed, name="Left one", project="Invented crew", date=datetime.date(2026, 1, 17))
+    for sheet in one.sheets:
+        doc = ezdxf.read(io.StringIO(part_bytes(sheet, ".dxf").decode()))
+        svg = SVG.parse(io.BytesIO(part_bytes(sheet, ".svg")))
+        texts = [
+            " ".join(text.dxf.text for text in doc.modelspace().query("TEXT")),
+            " ".join(text.text for text in svg.elements() if isinstance(text, Text)),
+            *(page.extract_text() for page in PdfReader(io.BytesIO(part_bytes(sheet, ".pdf"))).pages),
+        ]
+        wanted = ["Left one", "Invented crew", "2026-01-17", "birch plywood, 5.5 mm thick", "kerf of 0.15 mm"]
+        wanted += [f"CAUTION: {sheet.title.caution}"]
+        wanted += [f"module {1000 * sheet.title.module_m:.4g} mm"] if sheet.title.module_m else []
+        for text in texts:
+            # Paper breaks lines, also where a word joins two figures.
+            plain = "".join(text.split())
+            assert [words for words in wanted if "".join(words.split()) not in plain] == []
+    assert all(sheet.title.module_m for sheet in one.sheets) == (kind == "spiral-gear")

@@ -106,3 +106,17 @@ def test_the_torque_over_the_turn_stands_beside_a_cam(serve: Callable, visit: Ca
     assert curve["x"] >= part["x"] + part["width"]
     page.locator("#f-stiffness").fill("1800 N/m")
     expect(page.locator("#rows")).to_contain_text("2.545 N m without friction")
+
+
+def test_a_part_with_two_drawings_comes_zipped(serve: Callable, visit: Callable, yard: Path) -> None:
+    import zipfile
+
+    page = visit(serve(yard).url).go("/parts?kind=spiral-gear")
+    expect(page.locator("#drawing svg")).to_be_visible()
+    with page.expect_download(timeout=60_000) as taken:
+        page.get_by_role("button", name="SVG").click()
+    assert taken.value.suggested_filename.endswith("-svg.zip")
+    with zipfile.ZipFile(taken.value.path()) as packed:
+        assert len(packed.namelist()) == 2
+        assert all(name.endswith(".svg") for name in packed.namelist())
+        assert packed.testzip() is None
