@@ -165,7 +165,7 @@ def test_the_drive_base(yard: Path) -> None:
     assert found.sprints[0].followed_s == pytest.approx(found.sprints[0].time_s, rel=0.01)
     assert found.map.pick.cost_s <= min(row.cost_s for row in found.map.rows)
     assert any(row.ratio == pytest.approx(14.0) for row in found.map.rows)
-    assert found.trains
+    assert found.trains[0].ratio == pytest.approx(found.map.pick.ratio)  # what the gears can make
     assert found.svg.startswith("<svg")
     told = json.dumps(found.to_dict(), allow_nan=False)
     assert '"origin": "predicted"' in told

@@ -20,7 +20,7 @@ from shotwright.notebook.figures.curve_panels import (
     PanelMark,
     curve_panels,
 )
-from shotwright.powertrain.train import nearest_trains
+from shotwright.powertrain.train import all_trains, nearest_trains
 from shotwright.robot.description import DrivePart, Robot
 from shotwright.robot.drive_base import Push, push
 from shotwright.robot.pushing import HeldPush, force_held_for, held_push
@@ -121,8 +121,7 @@ def drive_base(found: FoundRobot, *, progress: Progress = silent) -> DriveBaseRe
         turn: Turning | NotEstimated = turning(base)
     except NoAnswer as reason:
         turn = NotEstimated(str(reason))
-    ratios = {*even_ratios(*part.ratios, _RATIOS), base.train.ratio}
-    over = ratio_map(base, mix, sorted(ratios), progress=progress)
+    over = ratio_map(base, mix, _ratios(part), progress=progress)
     trains = nearest_trains(over.pick.ratio, part.teeth, part.stages, 3) if len(part.teeth) > 1 else ()
     top = sprint(base, mix.sprints[0][0]).top_speed_m_s
     words = [
@@ -134,7 +133,7 @@ def drive_base(found: FoundRobot, *, progress: Progress = silent) -> DriveBaseRe
     if trains:
         best = trains[0]
         pairs = ", then ".join(f"{a} drives {b}" for a, b in best.pairs)
-        words.append(f"Nearest from your gears: {pairs}, ratio {best.ratio:.4g} ({100 * best.error:+.2g} %).")
+        words.append(f"From your gears: {pairs}, ratio {best.ratio:.4g} ({100 * best.error:+.2g} %).")
     return DriveBaseResult(
         name=found.robot.name,
         ratio=base.train.ratio,
@@ -150,6 +149,18 @@ def drive_base(found: FoundRobot, *, progress: Progress = silent) -> DriveBaseRe
         words=(*words, *found.robot.notes),
         cautions=(ROBOT_CAUTION, HEAT_CAUTION, BATTERY_CAUTION),
     )
+
+
+def _ratios(part: DrivePart) -> tuple[float, ...]:
+    """Ratios that owned gears make, thinned evenly where there are many; evenly spaced ones without gears."""
+    low, high = part.ratios
+    owned: list[float] = []
+    if len(part.teeth) > 1:
+        owned = [one[0] for one in all_trains(part.teeth, part.stages) if low <= one[0] <= high]
+    if not owned:
+        owned = list(even_ratios(low, high, _RATIOS))
+    kept = {owned[round(i * (len(owned) - 1) / (_RATIOS - 1))] for i in range(_RATIOS)}
+    return tuple(sorted({*kept, part.base.train.ratio}))
 
 
 def _sprint_row(part: DrivePart, far: float, times: int) -> tuple[SprintRow, SprintRun]:

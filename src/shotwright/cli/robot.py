@@ -44,7 +44,7 @@ RATIOS = (
     Column("all sprints", "sprint_s"),
     Column("push", "push_force_n", NEWTON),
     Column("limited by", "limited_by"),
-    Column("held", "hold_s"),
+    Column("held of wanted", "hold_s"),
     Column("lost", "lost_s"),
     Column("motor", "motor_a", AMPERE),
 )
