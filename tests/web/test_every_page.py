@@ -11,7 +11,7 @@ from playwright.sync_api import Page, expect
 from shotwright.web.pages import STATIONS
 
 AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text(encoding="utf-8")
-PAGES = (*(station.path for station in STATIONS), "/range/photo", "/phones", "/no-such-page")
+PAGES = (*(station.path for station in STATIONS), "/range/photo", "/range/video", "/phones", "/no-such-page")
 
 
 def settle(page: Page, path: str) -> None:

@@ -82,6 +82,34 @@ def test_taps_become_shots_where_the_marks_are(
         assert shot.source.startswith("photo ")
 
 
+def test_marks_are_proposed_and_the_person_takes_one_away(
+    serve: Callable, visit: Callable, project: Path, photo: Path
+) -> None:
+    page = visit(serve(project).url).go(f"/range/photo?trial={TRIAL}")
+    page.set_input_files("#file", photo)
+    expect(page.locator("#picture")).to_have_js_property("naturalWidth", 1600)
+    box = page.locator("#taps").bounding_box()
+    assert box is not None
+
+    def tap(spot: tuple[float, float]) -> None:
+        x, y = pixel(*spot)
+        page.locator("#taps").click(position={"x": x * box["width"] / 1600, "y": y * box["height"] / 1200})
+
+    for k, spot in enumerate(KNOWN):
+        tap(spot)
+        page.locator(f"#along-{k}").fill(f"{spot[0]} m")
+        page.locator(f"#cross-{k}").fill(f"{spot[1]} m")
+    page.get_by_role("button", name="Find the marks").click()
+    expect(page.locator("#found li")).to_have_count(2)
+    tap(MARKS[0])
+    expect(page.locator("#found li")).to_have_count(1)
+    page.get_by_role("button", name="Log 1 mark as shots").click()
+    page.wait_for_url("**/range?*")
+    [shot] = list_shots(project, TRIAL).shots
+    assert shot.along == pytest.approx(MARKS[1][0], abs=0.03)
+    assert shot.cross == pytest.approx(MARKS[1][1], abs=0.015)
+
+
 def send_file(url: str, data: bytes, name: str) -> tuple[int, str]:
     line = uuid.uuid4().hex
     body = (

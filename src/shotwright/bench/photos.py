@@ -13,7 +13,7 @@ import numpy as np
 from shotwright.base.errors import BadInput
 from shotwright.base.plain import Result
 from shotwright.base.quantities import parse_quantity
-from shotwright.trials.measure.photo import mark_covariance, plane_map
+from shotwright.trials.measure.photo import FloatArray, mark_covariance, plane_map
 from shotwright.trials.measure.pictures import fingerprint, upright_jpeg
 
 # A fingertip on a phone's screen, magnified: measured with clicks of 1.5 px on a picture 1600 px wide.
@@ -126,6 +126,95 @@ def photo_file(project: Path, name: str) -> Path:
     return file
 
 
+@dataclass(frozen=True, slots=True)
+class ProposedMark(Result):
+    """A mark that was found on a photo and that nobody has confirmed yet.
+
+    Parameters
+    ----------
+    x_px, y_px : float
+        Its middle.
+    across_m : float
+        Its size on the floor.
+    clearness : float
+        How far it stands out of the floor's grain.
+    """
+
+    x_px: float
+    y_px: float
+    across_m: float
+    clearness: float
+
+
+@dataclass(frozen=True, slots=True)
+class ProposedMarks(Result):
+    """Marks that were found on a photo; a person says which are right.
+
+    Parameters
+    ----------
+    photo : str
+        Which photo.
+    marks : tuple of ProposedMark
+        The clearest first.
+    words : tuple of str
+        What to do with them.
+    """
+
+    photo: str
+    marks: tuple[ProposedMark, ...]
+    words: tuple[str, ...]
+
+
+def propose_marks(project: Path, photo: str, known: Sequence[tuple[float, float, str, str]]) -> ProposedMarks:
+    """Look for chalk, tape and carbon dots between a photo's known points.
+
+    Parameters
+    ----------
+    project : Path
+        The project file.
+    photo : str
+        Which photo.
+    known : sequence of (x, y, along, cross)
+        Known points: tapped pixels, and their place as typed.
+
+    Returns
+    -------
+    ProposedMarks
+        Proposals; nothing is logged.
+
+    Raises
+    ------
+    BadInput
+        No such photo, or known points that can't be used.
+    """
+    from shotwright.trials.measure.mark_finder import find_marks
+
+    picture = photo_file(project, photo).read_bytes()
+    pixels, places = _known_points(known)
+    found = find_marks(picture, plane_map(pixels, places), pixels)
+    count = "No mark" if not found else "1 mark" if len(found) == 1 else f"{len(found)} marks"
+    words = (
+        f"{count} found between the known points.",
+        "Remove what is none, tap those that were missed; the order of firing is yours to tell.",
+    )
+    return ProposedMarks(photo, tuple(ProposedMark(m.x, m.y, m.across, m.clearness) for m in found), words)
+
+
+def _known_points(known: Sequence[tuple[float, float, str, str]]) -> tuple[FloatArray, FloatArray]:
+    pixels = np.array([[x, y] for x, y, _, _ in known], dtype=float).reshape(-1, 2)
+    places = np.array(
+        [
+            [
+                parse_quantity(along, "length", f"along-{k}"),
+                parse_quantity(cross, "length", f"cross-{k}"),
+            ]
+            for k, (_, _, along, cross) in enumerate(known)
+        ],
+        dtype=float,
+    ).reshape(-1, 2)
+    return pixels, places
+
+
 def rectify(
     photo: str,
     width: int,
@@ -161,17 +250,7 @@ def rectify(
     """
     if not marks:
         raise BadInput("tap the marks first", field="marks")
-    pixels = np.array([[x, y] for x, y, _, _ in known], dtype=float).reshape(-1, 2)
-    places = np.array(
-        [
-            [
-                parse_quantity(along, "length", f"along-{k}"),
-                parse_quantity(cross, "length", f"cross-{k}"),
-            ]
-            for k, (_, _, along, cross) in enumerate(known)
-        ],
-        dtype=float,
-    ).reshape(-1, 2)
+    pixels, places = _known_points(known)
     spots = np.array(marks, dtype=float)
     tap, place = TAP_SD * width, parse_quantity(place_sd, "length", "place_sd")
     mapped = plane_map(pixels, places)

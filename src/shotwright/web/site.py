@@ -33,6 +33,7 @@ from shotwright.web.stations import Station
 MOST_UNDO = 50
 PHOTO_BYTES = 50 * MEGABYTE
 TABLE_BYTES = 20 * MEGABYTE
+CLIP_BYTES = 500 * MEGABYTE
 SAFE_HEADERS = {
     "content-security-policy": (
         "default-src 'self'; img-src 'self' blob: data:; object-src 'none'; base-uri 'none'; "
@@ -213,7 +214,7 @@ def application(site: Site, hosts: Collection[str], loopback: str, routes: list[
     )
     app.state.site = site
     inner = _SafeHeaders(GZipMiddleware(app, minimum_size=1000))
-    larger = {"/range/photo": PHOTO_BYTES, "/import": TABLE_BYTES}
+    larger = {"/range/photo": PHOTO_BYTES, "/range/video/send": CLIP_BYTES, "/import": TABLE_BYTES}
     return Gate(BodyLimit(inner, larger), site.pairing, hosts, loopback)
 
 

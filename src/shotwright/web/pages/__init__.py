@@ -18,6 +18,7 @@ from shotwright.web.pages import (
     range,
     shot_table,
     start,
+    video,
 )
 from shotwright.web.stations import Station
 
@@ -42,6 +43,7 @@ PAGES: tuple[list[BaseRoute], ...] = (
     drive.ROUTES,
     range.ROUTES,
     photo.ROUTES,
+    video.ROUTES,
     evidence.ROUTES,
     choice.ROUTES,
     shot_table.ROUTES,

@@ -10,7 +10,7 @@ from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.routing import BaseRoute
 
 from shotwright.base.errors import BadInput
-from shotwright.bench.photos import keep_photo, photo_file, rectify
+from shotwright.bench.photos import keep_photo, photo_file, propose_marks, rectify
 from shotwright.bench.shots import list_shots
 from shotwright.web.site import form_text, route, site_of
 
@@ -62,9 +62,24 @@ async def marks(request: Request) -> Response:
     return JSONResponse(found.to_dict())
 
 
+async def proposals(request: Request) -> Response:
+    """Look for marks between the known points; the person says which are right."""
+    async with request.form(max_files=0, max_fields=4) as form:
+        asked = {field: form_text(form, field) for field in ("photo", "known")}
+    try:
+        known = [(float(x), float(y), str(a), str(c)) for x, y, a, c in json.loads(asked["known"])]
+    except (ValueError, TypeError) as reason:
+        raise BadInput("the taps did not arrive whole; tap again", field="known") from reason
+    if len(known) > 40:
+        raise BadInput("at most 40 known points on one photo", field="known")
+    found = await run_in_threadpool(propose_marks, site_of(request).project, asked["photo"], known)
+    return JSONResponse(found.to_dict())
+
+
 ROUTES: list[BaseRoute] = [
     route("/range/photo", photo_page),
     route("/range/photo/send", send, "POST"),
     route("/range/photo/marks", marks, "POST"),
+    route("/range/photo/proposals", proposals, "POST"),
     route("/range/photo/{name}.jpg", show),
 ]

@@ -73,7 +73,7 @@ function magnify(event, [x, y]) {
   loupe.style.top = `${top > 180 ? top - 170 : top + 40}px`;
   loupe.hidden = false;
 }
-svg.addEventListener("pointerdown", event => { moving = true; svg.setPointerCapture(event.pointerId); collecting().push(at(event)); state.moved = state.marks.length && state.known.length >= state.wanted ? state.marks : state.known; magnify(event, at(event)); draw(); });
+svg.addEventListener("pointerdown", event => { if (taken(at(event))) return; moving = true; svg.setPointerCapture(event.pointerId); collecting().push(at(event)); state.moved = state.marks.length && state.known.length >= state.wanted ? state.marks : state.known; magnify(event, at(event)); draw(); });
 svg.addEventListener("pointermove", event => { if (!moving) return; const spot = at(event); state.moved[state.moved.length - 1] = spot; magnify(event, spot); draw(); });
 for (const end of ["pointerup", "pointercancel"]) svg.addEventListener(end, () => { if (!moving) return; moving = false; loupe.hidden = true; draw(); rectify(); });
 svg.addEventListener("keydown", event => {
@@ -88,12 +88,40 @@ svg.addEventListener("keydown", event => {
 });
 addEventListener("resize", () => { if (state.photo) draw(); });
 
+// ---------------------------------------------------------------- marks found by the laptop, to be confirmed
+const typedKnown = () => state.known.map(([x, y], k) => [x, y, value(`along-${k}`), value(`cross-${k}`)]);
+byId("propose").addEventListener("click", async () => {
+  byId("propose").disabled = true;
+  notice("Looking for marks …", 30);
+  const { ok, data } = await post("/range/photo/proposals", { photo: state.photo.name, known: JSON.stringify(typedKnown()) });
+  notice(ok ? data.words.join(" ") : data.message, 10);
+  byId("propose").disabled = false;
+  if (!ok) return;
+  const near = (a, b) => Math.hypot(a[0] - b[0], a[1] - b[1]) < 0.01 * state.photo.width;
+  const fresh = data.marks.map(m => [m.x_px, m.y_px]).filter(spot => !state.marks.some(mark => near(mark, spot)));
+  state.marks.push(...fresh);
+  draw();
+  rectify();
+});
+// A tap on a mark that is there takes it away.
+function taken(spot) {
+  if (state.known.length < state.wanted) return false;
+  const reach = 14 * state.photo.width / Math.max(svg.clientWidth, 1);
+  const k = state.marks.findIndex(mark => Math.hypot(mark[0] - spot[0], mark[1] - spot[1]) < reach);
+  if (k < 0) return false;
+  state.marks.splice(k, 1);
+  draw();
+  rectify();
+  return true;
+}
+
 const value = id => byId(id)?.value.trim() || "";
 const rectify = latest(async () => {
   state.places = [];
   byId("log-marks").disabled = true;
-  const typed = state.known.map(([x, y], k) => [x, y, value(`along-${k}`), value(`cross-${k}`)]);
-  if (typed.length < 4 || typed.some(t => !t[2] || !t[3]) || !state.marks.length) { byId("found").textContent = ""; return; }
+  const typed = typedKnown();
+  byId("propose").disabled = typed.length < 4 || typed.some(t => !t[2] || !t[3]);
+  if (byId("propose").disabled || !state.marks.length) { byId("found").textContent = ""; return; }
   const { ok, data } = await post("/range/photo/marks", { photo: state.photo.name, width: state.photo.width, known: JSON.stringify(typed), marks: JSON.stringify(state.marks), place_sd: value("place_sd") });
   if (!ok) { if (data.field && byId(data.field)) showError(root, data.field, data.message); else byId("found").textContent = data.message; return; }
   state.places = data.marks;

@@ -264,7 +264,8 @@ function begin() {
     state.trial = name;
     state.record = null;
     fresh.hidden = Boolean(name);
-    byId("by-photo").hidden = !name;
+    byId("by-photo").hidden = byId("by-video").hidden = !name;
+    byId("by-video").href = `/range/video?${new URLSearchParams({ trial: name })}`;
     byId("by-photo").href = `/range/photo?${new URLSearchParams({ trial: name })}`;
     if (name) { history.replaceState(null, "", `?${new URLSearchParams({ trial: name })}`); load(); } else draw();
   }
