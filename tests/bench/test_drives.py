@@ -129,6 +129,11 @@ def test_a_breaker_may_be_a_table(tmp_path: Path) -> None:
         read_drive_file(changed(tmp_path, ('"20 A"', '{ rating = "9 A", closes_at = "50 %" }')))
 
 
+def test_a_speed_that_is_not_reached_is_told(tmp_path: Path) -> None:
+    file = read_drive_file(changed(tmp_path, ('speed = "1900 rpm"', 'speed = "4393 rpm"')))
+    assert any("rpm at most, and 4305 rpm are needed" in one for one in match_heat(file).words)
+
+
 def test_a_worm_follows_from_lead_and_friction(tmp_path: Path) -> None:
     stage = 'kind = "worm"\nratio = 30.0\nlead_angle = "3 deg"\nfriction = 0.1'
     swaps = (('kind = "spur"\nteeth = [12, 60]', stage), ('stop = "brake"', 'stop = "keep running"'))

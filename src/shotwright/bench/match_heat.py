@@ -99,7 +99,13 @@ def _heat_words(name: str, drive: Drive, duty: Duty, run: MatchRun) -> list[str]
     words = [shots, warm, f"{run.from_battery_j / 3600:.2f} Wh from the battery: {where}."]
     words += [break_words(what, when, run) for what, when in run.breaks.items()]
     if fired < wanted:
+        top = spin_up(drive, 1e-9).final_speed_rad_s
         why = "without current the wheel is not ready" if run.open_s else "the wheel is not ready in time"
+        if top < duty.ready * duty.speed:
+            why = (
+                f"at full battery the motors turn the wheel at {max(top, 0.0) / RPM:.0f} rpm at most, and "
+                f"{duty.ready * duty.speed / RPM:.0f} rpm are needed: use a smaller ratio"
+            )
         words.append(f"{wanted - fired} shots stay unfired: {why}.")
     return words
 
