@@ -78,7 +78,7 @@ def _svg(drawing: Drawing, laid: Tiling) -> str:
         return np.column_stack([1000 * points[:, 0] - left, top - 1000 * points[:, 1]])
 
     width, height = laid.size
-    body = svg_body(drawing, drawing.lettering, at)
+    body = svg_body(drawing, drawing.lettering, at, on_paper=True)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.6f}mm" height="{height:.6f}mm"'
         f' viewBox="0 0 {width:.6f} {height:.6f}">\n{body}\n</svg>\n'

@@ -14,6 +14,8 @@ from shotwright.build.titling import title_block
 BORDER = 5.0  # mm round everything
 COLOURS = {"cut": "#ff0000", "engrave": "#0000ff", "centre": "#00a000"}
 HAIR = 0.1  # mm
+INK = {**COLOURS, "cut": "#000000"}  # on paper a line has to be seen, not sorted by a cutter
+INK_LINE = 0.2  # mm
 CENTRE_ARM = 2.0  # mm
 _WIDE = 0.75  # of a capital's height; how much room a letter takes at most
 
@@ -53,7 +55,13 @@ def svg_text(drawing: Drawing, *, titled: bool = True) -> str:
     )
 
 
-def svg_body(drawing: Drawing, words: tuple[Lettering, ...], at: Callable[[FloatArray], FloatArray]) -> str:
+def svg_body(
+    drawing: Drawing,
+    words: tuple[Lettering, ...],
+    at: Callable[[FloatArray], FloatArray],
+    *,
+    on_paper: bool = False,
+) -> str:
     """Groups of a drawing, without the head of a file.
 
     Parameters
@@ -64,12 +72,15 @@ def svg_body(drawing: Drawing, words: tuple[Lettering, ...], at: Callable[[Float
         Letters to be shown.
     at : callable
         Turns points of the drawing [m] into points of the page, y down. [mm]
+    on_paper : bool
+        Cut lines black and wider, to be followed by eye.
 
     Returns
     -------
     str
         SVG.
     """
+    colours, line_width = (INK, INK_LINE) if on_paper else (COLOURS, HAIR)
     groups = {
         "cut": [f'<path d="{_path(at(loop.points))} Z"/>' for loop in drawing.cuts],
         "engrave": [f'<path d="{_path(at(line))}"/>' for line in drawing.engraved]
@@ -77,7 +88,7 @@ def svg_body(drawing: Drawing, words: tuple[Lettering, ...], at: Callable[[Float
         "centre": [_cross(at(np.array([centre]))[0]) for centre in drawing.centres],
     }
     return "\n".join(
-        f'<g id="{name}" fill="none" stroke="{COLOURS[name]}" stroke-width="{HAIR}">\n'
+        f'<g id="{name}" fill="none" stroke="{colours[name]}" stroke-width="{line_width}">\n'
         + "\n".join(parts)
         + "\n</g>"
         for name, parts in groups.items()
