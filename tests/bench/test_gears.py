@@ -125,3 +125,25 @@ def test_a_turn_that_traps_the_rack_is_told():
     made = make_part("spiral-gear", {"preload": "40 mm", "turn": "285 deg", "bolts": "0"})
     assert any("STRIKES THE GEAR" in one for one in made.part.words)
     assert made.to_dict()["outline"]["free_to_deg"] is None
+
+
+def test_edges_that_overlap_are_told():
+    # A force that turns flat makes the pitch curve of a large module hollow: tips and roots meet there.
+    force = (16.26, 32.57, 75.0, 76.0, 77.0, 150.0)
+    readings = "travel (mm), force (N)\n" + "\n".join(f"{18 * i}, {f}" for i, f in enumerate(force))
+    typed = {"readings": readings, "fit": "meet", "stroke": "90 mm", "soft_start": "30 mm", "bolts": "0"}
+    for module in ("1 mm", "1.5 mm", "2 mm", "3 mm"):
+        try:
+            made = make_part(
+                "spiral-gear", {**typed, "module": module, "turn": "240 deg", "backlash": "0 mm"}
+            )
+        except NoAnswer:
+            continue
+        outline = made.part.figures["outline"]
+        sound = (
+            outline["overlap_m"] <= 1e-6
+            and outline["travel_error_m"] <= 20e-6
+            and outline["torque_low"] >= 0.99
+            and outline["torque_high"] <= 1.01
+        )
+        assert sound != any("NOT SOUND AS DRAWN" in one for one in made.part.words)

@@ -16,8 +16,8 @@ from shotwright.build.gear_checks import OVERLAP, roll_pair
 from shotwright.build.gear_choice import longest_turn
 from shotwright.build.pitch_curve import scale_for_angle
 from shotwright.build.pitch_law import EvenTorque, best_straight
+from shotwright.build.rack_cutter import COARSE
 from shotwright.build.spiral_gear import ToothForm, cut_pair, tooth_count, tooth_counts
-from shotwright.build.teeth import COARSE
 
 MM, UM = 1e-3, 1e-6
 A15 = ToothForm(1.5 * MM, profile("A"))

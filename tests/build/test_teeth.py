@@ -13,7 +13,8 @@ from shotwright.build.force_curve import linear_force, polynomial_force
 from shotwright.build.gear_envelope import envelope_error
 from shotwright.build.pitch_curve import PitchCurves, scale_for_angle
 from shotwright.build.pitch_law import EvenTorque
-from shotwright.build.teeth import LARGE, SMALL, cut_teeth, cutters, flank_point
+from shotwright.build.rack_cutter import cutters
+from shotwright.build.teeth import LARGE, SMALL, cut_teeth, flank_point
 
 MM, UM = 1e-3, 1e-6
 A20 = math.radians(20)

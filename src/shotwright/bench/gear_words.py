@@ -13,6 +13,7 @@ from shotwright.build.gear_ways import Way
 from shotwright.build.part import Order
 
 _THIN_TIP = 0.2  # modules; least thickness of a tip (common practice)
+_TRAVEL, _EVEN = 20e-6, 0.01  # m, -; bounds within which drawn edges count as sound
 _STEEP = 45.0  # degrees of push beyond which guides and axle carry more than the rack is pulled with
 
 
@@ -173,6 +174,7 @@ def _pair_words(design: GearDesign, told: GearFigures, checks: TurnChecks, order
     )
     if order.coarse:
         return words
+    words += _faults(checks)
     words.append(
         f"When the stroke ends the last tooth's tip carries the rack on to {mm(checks.let_go_travel_m)}, "
         f"with falling torque ({100 * checks.tail_torque:.0f} % at most), and drops it: leave that much room."
@@ -185,6 +187,20 @@ def _pair_words(design: GearDesign, told: GearFigures, checks: TurnChecks, order
             "down again at the line marked start."
         )
     return words
+
+
+def _faults(checks: TurnChecks) -> list[str]:
+    """What the drawn edges do wrong; nothing for a sound pair."""
+    uneven = max(checks.torque_high - 1, 1 - checks.torque_low)
+    if checks.overlap_m <= OVERLAP and checks.travel_error_m <= _TRAVEL and uneven <= _EVEN:
+        return []
+    return [
+        (
+            f"NOT SOUND AS DRAWN: the edges overlap by {_microns(checks.overlap_m)}, the travel strays by "
+            f"{_microns(checks.travel_error_m)}, the torque by {100 * uneven:.1f} %. Take a smaller module, "
+            "more preload, another soft start or more backlash."
+        )
+    ]
 
 
 def _way_back(checks: TurnChecks) -> str:

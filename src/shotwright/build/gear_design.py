@@ -16,9 +16,9 @@ from shotwright.build.gear_envelope import EnvelopeCheck, envelope_error
 from shotwright.build.gear_ways import Way, WayName, Wish, compare_ways, law_of, pair_way
 from shotwright.build.pitch_curve import PitchCurves, scale_for_angle
 from shotwright.build.pitch_law import RadiusLaw
+from shotwright.build.rack_cutter import COARSE
 from shotwright.build.spiral_drum import Drum, Pull, draw_drum, pull
 from shotwright.build.spiral_gear import SpiralPair, ToothForm, cut_pair, tooth_count
-from shotwright.build.teeth import COARSE, FINE
 
 FloatArray = NDArray[np.float64]
 
@@ -176,7 +176,7 @@ def design_gear(
         ways = () if coarse else compare_ways(chosen, positions=61)
         return GearDesign(way, chosen, curves, None, None, None, None, drum, pulled, ways)
     pair = cut_pair(
-        law, scale, wish.form, teeth=teeth, backing=wish.backing, fineness=COARSE if coarse else FINE
+        law, scale, wish.form, teeth=teeth, backing=wish.backing, fineness=COARSE if coarse else None
     )
     _room_within(pair.relief, inner)
     turn = roll_pair(pair, positions=61 if coarse else 361, looks=2 if coarse else 25, full=not coarse)

@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwright.base.plain import Result
-from shotwright.build.teeth import CurveOf, Cutter, Side
+from shotwright.build.rack_cutter import Cutter
+from shotwright.build.teeth import CurveOf, Side
 
 FloatArray = NDArray[np.float64]
 _CORNER = 80  # sides of the cutter's rounded corner

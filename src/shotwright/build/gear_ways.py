@@ -15,9 +15,9 @@ from shotwright.build.force_curve import ForceCurve
 from shotwright.build.gear_checks import roll_pair
 from shotwright.build.pitch_curve import PitchCurves, scale_for_angle
 from shotwright.build.pitch_law import EvenTorque, RadiusLaw, best_straight
+from shotwright.build.rack_cutter import Fineness
 from shotwright.build.spiral_drum import draw_drum, pull
 from shotwright.build.spiral_gear import SpiralPair, ToothForm, cut_pair
-from shotwright.build.teeth import FINE, Fineness
 
 FloatArray = NDArray[np.float64]
 WayName = Literal["curved rack", "straight rack", "cable drum"]
@@ -104,7 +104,7 @@ class Wish:
 
 
 def compare_ways(
-    wish: Wish, *, positions: int = 121, fineness: Fineness = FINE, known: Way | None = None
+    wish: Wish, *, positions: int = 121, fineness: Fineness | None = None, known: Way | None = None
 ) -> tuple[Way, ...]:
     """Draw all three ways for one spring and turn, and compare them.
 
@@ -114,7 +114,7 @@ def compare_ways(
         Spring, turn, teeth.
     positions : int
         Angles at which each is rolled or pulled.
-    fineness : Fineness
+    fineness : Fineness, optional
         Points on the teeth.
     known : Way, optional
         A row that need not be made again.
@@ -159,7 +159,7 @@ def law_of(name: WayName, wish: Wish) -> RadiusLaw:
     return best_straight(wish.curve) if name == "straight rack" else EvenTorque(wish.curve, wish.soft_start)
 
 
-def _way(name: WayName, wish: Wish, positions: int, fineness: Fineness) -> Way:
+def _way(name: WayName, wish: Wish, positions: int, fineness: Fineness | None) -> Way:
     law = law_of(name, wish)
     scale = scale_for_angle(law, wish.angle)
     if name == "cable drum":

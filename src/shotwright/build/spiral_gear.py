@@ -14,25 +14,16 @@ from numpy.typing import NDArray
 
 from shotwright.base.errors import BadInput, NoAnswer
 from shotwright.build.basic_rack import BasicRack
+from shotwright.build.gear_rolling import anticlockwise
 from shotwright.build.pitch_curve import PitchCurves, scale_for_angle
 from shotwright.build.pitch_law import RadiusLaw
-from shotwright.build.teeth import (
-    FINE,
-    LARGE,
-    SMALL,
-    Cutter,
-    Fineness,
-    Teeth,
-    cut_teeth,
-    cutters,
-    lowest_eta,
-    tip_reach,
-    without_repeats,
-)
+from shotwright.build.rack_cutter import FINE, Cutter, Fineness, cutters, fineness_for
+from shotwright.build.teeth import LARGE, SMALL, Teeth, cut_teeth, lowest_eta, tip_reach, without_repeats
 
 FloatArray = NDArray[np.float64]
 _LEAST_ANGLE = math.radians(60)
 _LEAST_PITCHES = 4
+_FOLD = 0.01  # square modules that folds of fillets may hold in all
 _STEEPEST = math.radians(80)
 _SPARE = 0.02  # pitches by which the last tooth holds on beyond the stroke
 _RELIEF = 0.25  # modules by which the toothless part lies below the roots
@@ -239,7 +230,7 @@ def cut_pair(
     *,
     teeth: int | None = None,
     backing: float = 0.008,
-    fineness: Fineness = FINE,
+    fineness: Fineness | None = None,
 ) -> SpiralPair:
     """Cut gear and rack.
 
@@ -258,8 +249,8 @@ def cut_pair(
         Number of teeth; by default the fewest that carry the whole stroke.
     backing : float
         Rack behind its deepest root. [m]
-    fineness : Fineness
-        How many points.
+    fineness : Fineness, optional
+        How many points; for a part to be cut when left out.
 
     Returns
     -------
@@ -271,7 +262,7 @@ def cut_pair(
     NoAnswer
         Teeth that can't be cut, or that leave a gap in the drive.
     """
-    pitch = form.pitch
+    pitch, fineness = form.pitch, fineness or fineness_for(form.module)
     curves = PitchCurves(law, scale, 2.0 * pitch)
     if curves.length < _LEAST_PITCHES * pitch:
         raise NoAnswer(
@@ -300,8 +291,8 @@ def cut_pair(
         rack_cutter,
         gear_teeth,
         rack_teeth,
-        _close_gear(gear_teeth.line, relief, fineness),
-        _close_rack(rack_teeth.line, backing),
+        _sound(_close_gear(gear_teeth.line, relief, fineness), form.module),
+        _sound(_close_rack(rack_teeth.line, backing), form.module),
         relief,
     )
     _hold_on(pair)
@@ -341,19 +332,32 @@ def _close_rack(line: FloatArray, backing: float) -> FloatArray:
     return np.ascontiguousarray(loop[::-1])
 
 
+def _sound(loop: FloatArray, module: float) -> FloatArray:
+    """Take away the tiny loops that a fillet makes where it turns back in a hollow; refuse large ones."""
+    import shapely
+
+    drawn = shapely.polygons(loop)
+    if shapely.is_valid(drawn):
+        return loop
+    pieces = shapely.get_parts(shapely.make_valid(drawn, method="structure", keep_collapsed=False))
+    areas = shapely.area(pieces)
+    kept = shapely.polygons(shapely.get_exterior_ring(pieces[int(np.argmax(areas))]))
+    changed = areas.sum() - areas.max() + abs(float(shapely.area(kept)) - float(shapely.area(drawn)))
+    if changed > _FOLD * module**2:
+        raise NoAnswer(
+            "the teeth run into each other where the pitch curve is hollow; take a smaller module, more "
+            "preload, or another length of the soft start"
+        )
+    ring = anticlockwise(shapely.get_coordinates(kept)[:-1])
+    return without_repeats(ring)
+
+
 def _hold_on(pair: SpiralPair) -> None:
     """Refuse teeth that can't drive, that let go before the next pair takes over, or that begin too late."""
     if pair.push_angle > _STEEPEST:
         raise NoAnswer(
             f"the teeth would push at {math.degrees(pair.push_angle):.0f} degrees to the travel; take more "
             "preload, a soft start or a longer turn"
-        )
-    import shapely
-
-    if not (shapely.is_valid(shapely.polygons(pair.gear)) and shapely.is_valid(shapely.polygons(pair.rack))):
-        raise NoAnswer(
-            "the teeth run into each other where the pitch curve is hollow; take a smaller module, more "
-            "preload, or another length of the soft start"
         )
     if pair.first > pair.approach[0]:
         raise NoAnswer(
