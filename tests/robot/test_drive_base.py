@@ -216,6 +216,21 @@ def test_the_energy_books_of_a_push_close(force: float, step: float) -> None:
     assert sum(found.energy_j.values()) == pytest.approx(found.from_battery_j, rel=1e-9)
 
 
+def test_motors_at_their_limit_push_less_when_warm() -> None:
+    supply = dataclasses.replace(base().supply, current_limit=25.0)
+    weak = base(6.0, motor=generic_motors()[1], supply=supply)
+    assert push(weak).limited_by == "current limit"
+    strict, loose = held_push(weak), held_push(weak, yields=True)
+    assert strict.ended_by == "force of the warm motors"
+    assert loose.ended_by == "winding"
+    assert loose.held_s > strict.held_s
+    assert loose.motor_a == pytest.approx(25.0)
+    # magnets are warm with the case: K falls by 0.2 % a kelvin, and the force with it
+    constant = generic_motors()[1].at(loose.winding_k, loose.case_k).constant
+    assert loose.last_force_n == pytest.approx(loose.force_n * constant / 0.006, rel=1e-4)
+    assert sum(loose.energy_j.values()) == pytest.approx(loose.from_battery_j, rel=1e-9)
+
+
 def test_harder_pushes_are_held_for_less_time() -> None:
     times = hold_times(real(), (60.0, 90.0, 120.0, 10_000.0))
     assert times[0] > times[1] > times[2] > 0

@@ -115,7 +115,7 @@ def drive_base(found: FoundRobot, *, progress: Progress = silent) -> DriveBaseRe
         rows.append(row)
         runs.append(run)
     pushed = push(base)
-    held = held_push(base, mix.push_force)
+    held = held_push(base, mix.push_force, yields=True)
     most = force_held_for(base, mix.push_time) if mix.push_time > 0 else pushed.force_n
     try:
         turn: Turning | NotEstimated = turning(base)
@@ -204,6 +204,12 @@ def _push_words(pushed: Push, held: HeldPush, most: float, wanted: float) -> lis
         f"It pushes with {pushed.force_n:.0f} N at most, limited by {names[pushed.limited_by]}; wheels "
         f"slip at {pushed.slip_a:.1f} A a motor."
     )
+    fallen = ""
+    if held.last_force_n < 0.99 * held.force_n:
+        fallen = f", and warm motors give {held.last_force_n:.0f} N"
+    ended = "the winding reaches its limit"
+    if held.ended_by != "winding":
+        ended = f"the {held.ended_by} gives way"
     if held.ended_by == "nothing":
         second = (
             f"A push of {held.force_n:.0f} N ({held.motor_a:.1f} A a motor) can be held for the whole match."
@@ -211,8 +217,8 @@ def _push_words(pushed: Push, held: HeldPush, most: float, wanted: float) -> lis
     else:
         second = (
             f"A push of {held.force_n:.0f} N ({held.motor_a:.1f} A a motor, {held.battery_a:.0f} A from the "
-            f"battery) can be held for {held.held_s:.1f} s, until the {held.ended_by} gives way; the "
-            f"windings are then at {held.winding_k - CELSIUS_ZERO:.0f} °C."
+            f"battery) can be held for {held.held_s:.1f} s, until {ended}; the windings are then at "
+            f"{held.winding_k - CELSIUS_ZERO:.0f} °C{fallen}."
         )
     words = [first, second]
     if wanted > 0:

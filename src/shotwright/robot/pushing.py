@@ -31,8 +31,8 @@ class HeldPush(Result):
         When each would have given way by itself; only what does.
     motor_a, battery_a : float
         Currents at the start.
-    last_motor_a : float
-        At the end; warm magnets take more.
+    last_motor_a, last_force_n : float
+        At the end; warm magnets take more current, and motors at their limit give less force.
     winding_k, case_k : float
         Temperatures at the end.
     from_battery_j : float
@@ -48,6 +48,7 @@ class HeldPush(Result):
     motor_a: float
     battery_a: float
     last_motor_a: float
+    last_force_n: float
     winding_k: float
     case_k: float
     from_battery_j: float
@@ -62,6 +63,7 @@ def held_push(
     step: float = 0.1,
     air: float = _AIR,
     warm: float | None = None,
+    yields: bool = False,
 ) -> HeldPush:
     """Hold a push until something gives way, each step exact at fixed temperatures.
 
@@ -77,6 +79,8 @@ def held_push(
         [s]
     air, warm : float
         Temperature of the air, and of the motors at the start. [K]
+    yields : bool
+        Push on with what warm motors still give, instead of ending where that is less than was asked for.
 
     Returns
     -------
@@ -95,14 +99,14 @@ def held_push(
     guards = _guards(base, air)
     ends: dict[str, float] = {}
     first: tuple[float, float] = (0.0, 0.0)
-    current = 0.0
+    current, last = 0.0, wanted
     while time < longest - 1e-12 and not ends:
         now = motor.at(air + winding, air + case)
         e = _electric(base, now, supply.level - drawn / supply.battery.charge, wanted)
-        if e is None:
-            ends["the motors' force, warm"] = time
+        if e.force < wanted * (1 - 1e-9) and not yields:
+            ends["force of the warm motors"] = time
             break
-        current = e.motor
+        current, last = e.motor, e.force
         first = (e.motor, e.battery + supply.other_current) if time == 0.0 else first
         span = min(step, longest - time)
         ends |= _trips(guards, time, span, e.motor, e.battery, base.motors, supply.other_current)
@@ -120,7 +124,7 @@ def held_push(
     battery = books.pop("battery")
     ended = min(ends, key=lambda name: ends[name]) if ends else "nothing"
     return HeldPush(
-        wanted, time, ended, ends, *first, current, air + winding, air + case, battery,
+        wanted, time, ended, ends, *first, current, last, air + winding, air + case, battery,
         {name: joules for name, joules in books.items() if joules},
     )  # fmt: skip
 
@@ -138,6 +142,7 @@ _BOOKS = (
 class _Electric:
     """Currents of a step, and what they flow through."""
 
+    force: float  # that is reached [N]
     motor: float  # of each [A]
     battery: float  # of all motors together, at the battery [A]
     volts: float  # of the battery, open
@@ -146,20 +151,20 @@ class _Electric:
     loop: float  # winding, wires and protection of one motor [ohm]
 
 
-def _electric(base: DriveBase, motor: Motor, level: float, force: float) -> _Electric | None:
-    """Currents that hold a force with motors as warm as they are; None where they don't reach it."""
+def _electric(base: DriveBase, motor: Motor, level: float, force: float) -> _Electric:
+    """Currents that hold a force with motors as warm as they are, or the most that they still give."""
     supply = base.supply
     volts, ohms = supply.battery.voltage_at(level), supply.battery.resistance_at(level)
     own = 0.0 if motor.protection is None else motor.protection.resistance
     loop = motor.resistance + supply.wiring + own
     per = base.train.efficiency * base.train.ratio * base.motors * motor.constant / base.wheel_radius
-    current = motor.free_current + force / per
     left = volts - ohms * supply.other_current
-    if current > min(supply.current_limit, left / (loop + base.motors * ohms)) * (1 + 1e-12):
-        return None
+    most = min(supply.current_limit, left / (loop + base.motors * ohms))
+    current = min(motor.free_current + force / per, most)
     heat = base.motors * current**2 * loop
     battery = 2 * heat / (left + math.sqrt(max(left**2 - 4 * ohms * heat, 0.0)))
-    return _Electric(current, battery, volts, ohms, motor.resistance, loop)
+    reached = per * (current - motor.free_current)
+    return _Electric(reached, current, battery, volts, ohms, motor.resistance, loop)
 
 
 def _warmed(base: DriveBase, winding: float, case: float, heat: float, time: float) -> tuple[float, ...]:
