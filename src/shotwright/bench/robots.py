@@ -125,6 +125,7 @@ def drive_base(found: FoundRobot, *, progress: Progress = silent) -> DriveBaseRe
     trains = nearest_trains(over.pick.ratio, part.teeth, part.stages, 3) if len(part.teeth) > 1 else ()
     top = sprint(base, mix.sprints[0][0]).top_speed_m_s
     words = [
+        f"Ratio {base.train.ratio:.4g}: {top:.2f} m/s at most.",
         *_sprint_words(part, rows),
         *_push_words(pushed, held, most, mix.push_time),
         _turn_words(turn),
