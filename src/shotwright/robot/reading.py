@@ -181,7 +181,9 @@ def _drive(
 
 def _mix(part: Section, opponent: Opponent | None) -> Mix:
     sprints = []
-    for number, one in enumerate(part.sections("sprint", required=True), 1):
+    if "sprint" not in part:
+        part.problem('there is no [[drive-base.sprint]]; at least one is needed, e.g. distance = "3 m"')
+    for number, one in enumerate(part.sections("sprint"), 1):
         one.place = f"[[drive-base.sprint]] {number}"
         far = one.quantity("distance", "length", "3 m", above=0.0, most=_FARTHEST)
         sprints.append((far, one.whole("times", 1) or 1))

@@ -36,7 +36,9 @@ def power_from(part: Section, supply: Supply) -> PowerPart | None:
     peukert = part.number("peukert", 1.0, "1.2", least=1.0, most=2.0)
     hours = part.quantity("rated_time", "time", "20 h", 3600.0, above=0.0) / 3600
     named, consumers, taken = [], [], []
-    for number, one in enumerate(part.sections("load", required=True), 1):
+    if "load" not in part:
+        part.problem("there is no [[power.load]]; at least one is needed")
+    for number, one in enumerate(part.sections("load"), 1):
         one.place = f"[[power.load]] {number}"
         name = one.name("sprints")
         named.append((one, name))
