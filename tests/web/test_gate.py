@@ -10,9 +10,11 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
+from starlette.routing import Route
 from starlette.types import Message, Receive, Scope, Send
 
 from shotwright.web.limits import USUAL_BYTES, BodyLimit
+from shotwright.web.pages import PAGES
 from shotwright.web.serve import Workspace
 
 Serve = Callable[..., Workspace]
@@ -119,6 +121,19 @@ def test_a_secret_lets_one_phone_in_once(serve: Serve) -> None:
     assert ask(phone, "POST", "/undo", {**key, **kind, "Origin": phone}, body)[0] == 403
     assert ask(phone, "GET", "/parts", key)[0] == 403
     assert ask(phone, "POST", "/parts/file/dxf", {**key, **kind, "Origin": phone}, body)[0] == 403
+    # Of all that changes anything it may log shots and ask for work; every other page is the laptop's.
+    refused = {
+        one.path
+        for part in PAGES
+        for one in part
+        if isinstance(one, Route) and one.methods is not None and "POST" in one.methods
+        if not one.path.startswith(("/range/", "/field/map", "/evidence/plan", "/choice/", "/job/", "/pair"))
+    } | {"/choice/record"}
+    assert {"/game/move", "/prototypes/save", "/import", "/demo"} <= refused
+    for path in sorted(refused):
+        place = path.replace("{ending}", "csv")
+        assert ask(phone, "POST", place, {**key, **kind, "Origin": phone}, body)[0] == 403, path
+    assert ask(phone, "POST", "/range/log", {**key, **kind, "Origin": phone}, body)[0] != 403
     workspace.site.pairing.remove(workspace.site.pairing.devices[0].digest)
     assert ask(phone, "GET", "/understood?text=4+in&kind=length", key)[0] == 401
 

@@ -20,8 +20,17 @@ from shotwright.web.pairing import Device, Pairing
 COOKIE = "shotwright_phone"
 PAIRING_PATHS = frozenset({"/pair"})
 READING = frozenset({"GET", "HEAD"})
-# Where only the laptop may go: other phones' keys, files, settings of the project.
-OWNER_PATHS = ("/phones", "/files", "/parts", "/game", "/undo", "/choice/record")
+# What a phone may not even look at: other phones' keys, files to take away, the game as text.
+OWNER_PATHS = ("/phones", "/files", "/parts", "/game", "/shot-table/file")
+# All that a phone may ask for beyond looking: shots, and work whose answer everybody may see.
+PHONE_WRITES = (
+    "/range",
+    "/evidence/plan",
+    "/field/map",
+    "/choice/compute",
+    "/choice/ranking",
+    "/job",
+)
 
 
 class Gate:
@@ -88,7 +97,8 @@ class Gate:
             if scope["type"] == "http" and scope["method"] in READING and path == "/":
                 return RedirectResponse("/pair", 303)
             return PlainTextResponse("Not paired. Open /pair on this phone.", 401)
-        if any(path == p or path.startswith(f"{p}/") for p in OWNER_PATHS):
+        looks = scope["type"] == "websocket" or scope["method"] in READING
+        if _under(path, OWNER_PATHS) or not (looks or _under(path, PHONE_WRITES)):
             return PlainTextResponse("Only the laptop may do this.", 403)
         return None
 
@@ -109,3 +119,8 @@ class Gate:
             return None
         key = jar[COOKIE].value if COOKIE in jar else ""
         return self._pairing.device_of(key) if key else None
+
+
+def _under(path: str, places: Collection[str]) -> bool:
+    """Whether a path is one of some places, or below one."""
+    return any(path == place or path.startswith(f"{place}/") for place in places)
