@@ -147,3 +147,17 @@ def test_edges_that_overlap_are_told():
             and outline["torque_high"] <= 1.01
         )
         assert sound != any("NOT SOUND AS DRAWN" in one for one in made.part.words)
+
+
+def test_the_other_ways_stand_beside_in_the_picture(plain):
+    from shotwright.bench.part_pages import part_svg
+
+    assert [name for name, _ in plain.part.others] == ["straight rack", "cable drum"]
+    for _, curve in plain.part.others:
+        turn, torque = np.array(curve).T
+        work = np.trapezoid(torque, np.radians(turn))
+        assert work == pytest.approx(plain.part.figures["work_j"], rel=5e-3)
+    drawn = part_svg(plain)
+    assert "straight rack" in drawn
+    assert "cable drum" in drawn
+    assert "curve" not in plain.to_dict()["ways"][1]

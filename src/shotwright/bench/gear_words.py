@@ -108,8 +108,8 @@ def _way_rows(ways: tuple[Way, ...]) -> list[tuple[str, str]]:
 
 
 def way_figures(way: Way) -> dict[str, Any]:
-    """A way as plain data."""
-    return way.to_dict()
+    """A way as plain data, its curve left out."""
+    return {name: value for name, value in way.to_dict().items() if name != "curve"}
 
 
 def gear_words(design: GearDesign, order: Order) -> list[str]:

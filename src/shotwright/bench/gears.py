@@ -91,6 +91,7 @@ def make_spiral_gear(given: Mapping[str, Any], order: Order) -> Part:
         (*gear_words(design, order), *(one.in_words() for one in checks)),
         (caution, STORED_CAUTION, EDGES, *{one.caution for one in checks if one.caution}),
         _torque(design),
+        tuple((one.way, one.curve) for one in design.ways if one.way != design.way and one.curve),
     )
 
 

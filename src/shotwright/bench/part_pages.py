@@ -49,6 +49,7 @@ def _page(order: KeptOrder, made: MadePart | str) -> PartPage:
         (*made.part.rows, *size_rows(made)),
         made.sheets,
         made.part.torque,
+        made.part.others,
         made.part.words,
         made.part.cautions,
     )
@@ -94,7 +95,10 @@ def part_svg(made: MadePart, *, width: float = PICTURE, key: str = "part") -> st
     """
     if not made.sheets and not made.part.torque:
         raise BadInput(f"{made.name} has no drawing: it is bought, not cut", field="picture")
-    return part_picture(made.sheets, key=key, width=width, torque=made.part.torque, title=made.name).svg()
+    part = made.part
+    return part_picture(
+        made.sheets, key=key, width=width, torque=part.torque, others=part.others, title=made.name
+    ).svg()
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +167,9 @@ def view_part(
     drawing = part_picture(made.sheets, key="part", width=room, title=made.name).svg() if made.sheets else ""
     torque = ""
     if made.part.torque:
-        torque = torque_picture(made.part.torque, key="torque", width=curve_room, title=made.name).svg()
+        torque = torque_picture(
+            made.part.torque, key="torque", width=curve_room, title=made.name, others=made.part.others
+        ).svg()
     return PartView(
         drawing,
         torque,

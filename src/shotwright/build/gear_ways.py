@@ -56,6 +56,8 @@ class Way(Result):
         Number of teeth on the gear.
     cutting : str
         How it is cut.
+    curve : tuple of (float, float)
+        Turn [deg] and torque [N m].
     """
 
     way: WayName
@@ -70,6 +72,7 @@ class Way(Result):
     inside_radius_m: float
     teeth: int
     cutting: str
+    curve: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +188,7 @@ def pair_way(name: WayName, pair: SpiralPair, torque: FloatArray) -> Way:
     return Way(
         name, "", mean, peak, ripple, _across(pair.gear), float(size[0]), float(size[1]),
         _round(pair.gear) + _round(pair.rack), pair.form.rack.fillet * pair.form.module, pair.teeth,
-        CUTTING[name],
+        CUTTING[name], _told(pair.curves.angle, torque),
     )  # fmt: skip
 
 
@@ -196,8 +199,13 @@ def _drum_way(curves: PitchCurves, wish: Wish, positions: int) -> Way:
     mean, peak, ripple = _spread(pulled.torque)
     return Way(
         "cable drum", "", mean, peak, ripple, _across(drum.edge), 0.0, 0.0, _round(drum.edge), math.inf, 0,
-        CUTTING["cable drum"],
+        CUTTING["cable drum"], _told(curves.angle, pulled.torque),
     )  # fmt: skip
+
+
+def _told(angle: float, torque: FloatArray) -> tuple[tuple[float, float], ...]:
+    turn = np.linspace(0.0, math.degrees(angle), len(torque))
+    return tuple(zip(turn.tolist(), torque.tolist(), strict=True))
 
 
 def _spread(torque: FloatArray) -> tuple[float, float, float]:

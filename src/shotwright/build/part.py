@@ -110,6 +110,8 @@ class Part:
         What can hurt.
     torque : tuple of (float, float)
         Turn [deg] and torque on the shaft [N m] from the drawn outline; empty when it does not turn a shaft.
+    others : tuple of (str, tuple)
+        Other ways to do the same, to be shown beside: name, and turn and torque as above.
     """
 
     drawings: tuple[Drawing, ...]
@@ -118,6 +120,7 @@ class Part:
     words: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     torque: tuple[tuple[float, float], ...] = ()
+    others: tuple[tuple[str, tuple[tuple[float, float], ...]], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

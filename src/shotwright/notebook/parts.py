@@ -25,6 +25,8 @@ class PartPage:
         Its drawings.
     torque : tuple of (float, float)
         Turn [deg] and torque [N m].
+    others : tuple of (str, tuple)
+        The same of other ways: name and curve.
     words, cautions : tuple of str
         What to know, what can hurt.
     problem : str
@@ -38,6 +40,7 @@ class PartPage:
     rows: tuple[tuple[str, str], ...] = ()
     sheets: tuple[Sheet, ...] = ()
     torque: tuple[tuple[float, float], ...] = ()
+    others: tuple[tuple[str, tuple[tuple[float, float], ...]], ...] = ()
     words: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     problem: str = ""

@@ -55,4 +55,6 @@ def _part(page: PartPage, number: int) -> list[Block]:
 
 
 def _picture(page: PartPage, key: str, width: float) -> Drawing:
-    return part_picture(page.sheets, key=key, width=width, torque=page.torque, title=page.name)
+    return part_picture(
+        page.sheets, key=key, width=width, torque=page.torque, others=page.others, title=page.name
+    )

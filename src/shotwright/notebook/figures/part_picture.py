@@ -18,6 +18,7 @@ FloatArray = NDArray[np.float64]
 _TALLEST = 420.0  # px of one drawing
 _MARGIN, _GAP = 12.0, 22.0
 _PANEL = 150.0
+_OTHERS = (("s0", "6 3"), ("s2", "2 3"), ("soft", "8 2 2 2"))
 _NEAR = 0.15  # px; corners that stray less from a straight line are left out
 
 
@@ -27,6 +28,7 @@ def part_picture(
     key: str,
     width: float,
     torque: Sequence[tuple[float, float]] = (),
+    others: Sequence[tuple[str, Sequence[tuple[float, float]]]] = (),
     title: str = "",
 ) -> Drawing:
     """Draw a part.
@@ -41,6 +43,8 @@ def part_picture(
         Width of the box. [px]
     torque : sequence of (float, float)
         Turn [deg] and torque [N m], for the panel below.
+    others : sequence of (str, sequence)
+        The same of other ways to do it, with their names; drawn thinner.
     title : str
         Short; the first drawing's name when empty.
 
@@ -59,11 +63,18 @@ def part_picture(
     if sheets:
         _scale_bar(drawing, scale, height + 14)
     if len(torque):
-        _torque(drawing, np.asarray(torque, dtype=float), bottom + 10, width)
+        _torque(drawing, np.asarray(torque, dtype=float), bottom + 10, width, others)
     return drawing
 
 
-def torque_picture(torque: Sequence[tuple[float, float]], *, key: str, width: float, title: str) -> Drawing:
+def torque_picture(
+    torque: Sequence[tuple[float, float]],
+    *,
+    key: str,
+    width: float,
+    title: str,
+    others: Sequence[tuple[str, Sequence[tuple[float, float]]]] = (),
+) -> Drawing:
     """Draw the torque over the turn alone, for a page that has room for it beside the part.
 
     Parameters
@@ -76,16 +87,18 @@ def torque_picture(torque: Sequence[tuple[float, float]], *, key: str, width: fl
         Width of the box. [px]
     title : str
         Of the part.
+    others : sequence of (str, sequence)
+        The same of other ways to do it, with their names.
 
     Returns
     -------
     Drawing
-        Axes and one curve.
+        Axes and one curve, thinner ones of the others.
     """
     drawing = Drawing(
         key, width, _PANEL + chart.BELOW + 8, f"{title}, torque over the turn", _described((), torque)
     )
-    _torque(drawing, np.asarray(torque, dtype=float), 8.0, width)
+    _torque(drawing, np.asarray(torque, dtype=float), 8.0, width, others)
     return drawing
 
 
@@ -147,15 +160,31 @@ def _scale_bar(drawing: Drawing, scale: float, top: float) -> None:
     drawing.text((left + pixels + 8, top + 4), f"{1e3 * length:.4g} mm", size=SMALL)
 
 
-def _torque(drawing: Drawing, points: FloatArray, top: float, width: float) -> None:
-    low, high = min(0.0, float(points[:, 1].min())), max(float(points[:, 1].max()), 1e-9)
+def _torque(
+    drawing: Drawing,
+    points: FloatArray,
+    top: float,
+    width: float,
+    others: Sequence[tuple[str, Sequence[tuple[float, float]]]] = (),
+) -> None:
+    curves = [np.asarray(curve, dtype=float) for _, curve in others]
+    every = np.concatenate([points, *curves])[:, 1]
+    low, high = min(0.0, float(every.min())), max(float(every.max()), 1e-9)
     frame = Frame(
         chart.LEFT, top, width - chart.LEFT - 8, _PANEL,
         float(points[0, 0]), float(points[-1, 0]), low, high + 0.1 * (high - low),
     )  # fmt: skip
     chart.draw_axes(drawing, frame, "turn [°]", "torque [N m]")
     with drawing.clipped(frame.left, frame.top, frame.width, frame.height):
+        for curve, (colour, dash) in zip(curves, _OTHERS, strict=False):
+            drawing.line(frame.path(curve), colour, width=1.1, dash=dash)
         drawing.line(frame.path(points), "s1", width=1.5)
+    # Names stand low in the panel, where a part that winds has no torque.
+    left, line = frame.left + 8, frame.top + frame.height - 8
+    for (name, _), (colour, dash) in zip(others, _OTHERS, strict=False):
+        drawing.line([(left, line - 4), (left + 22, line - 4)], colour, width=1.1, dash=dash)
+        drawing.text((left + 27, line), name, size=SMALL)
+        left += 45 + 6.2 * len(name)
 
 
 def _described(sheets: Sequence[Sheet], torque: Sequence[tuple[float, float]]) -> str:
