@@ -80,6 +80,18 @@ def test_books_close(torques: list[float], ratio: float, limit: float, friction:
     assert found.run.energy_j["shots"] == pytest.approx(3 * turn.work, rel=1e-9, abs=1e-12)
 
 
+@settings(max_examples=30, deadline=None)
+@given(torque=st.floats(0.05, 3.0), more=st.floats(1.001, 2.0), ratio=st.floats(80, 400))
+def test_a_harder_turn_is_never_quicker_nor_cooler(torque: float, more: float, ratio: float) -> None:
+    drive = dataclasses.replace(DRIVE, train=Train((stage("spur", ratio, 0.8),)))
+    easy, hard = (
+        run_winding(drive, even_turn(t, 5.5), [Burst(0.0, 3)], 60.0) for t in (torque, more * torque)
+    )
+    assert hard.last_turn_s >= easy.last_turn_s
+    assert hard.heat_per_turn_j >= easy.heat_per_turn_j
+    assert hard.torque_margin < easy.torque_margin
+
+
 def test_it_says_where_it_stalls() -> None:
     weak = dataclasses.replace(DRIVE, train=Train((stage("spur", 4, 0.8),)))
     turn = Turn((0.0, math.pi, 2 * math.pi), (0.1, 5.0))
