@@ -22,7 +22,7 @@ from shotwright.match.records import (
 from shotwright.match.run import events_of, run_plan
 from shotwright.published.table import Check
 
-_QUEUE = "standard queueing theory, from memory"
+_QUEUE = "from memory: standard queueing theory"
 
 
 def _match(

@@ -21,7 +21,7 @@ _BALL = Ball("basketball", 0.240, 0.600, CoefficientLaw("constant", 0.50), Coeff
 _RING = Target("ring", (_LENGTH, 0.0, 3.048), 0.0, math.pi / 2, radius=0.2286)
 _SPOT = FiringPosition("free-throw line", 0.0, 0.0, 0.0, 0.0)
 _SOURCE = (
-    "computed: Gauss-Legendre rule over the angle with exact speed windows, independent normal errors, no "
+    "computed by Gauss-Legendre rule over the angle with exact speed windows, independent normal errors, no "
     "air; a Monte Carlo of 40 000 throws agrees; geometry of the free throw of Tran and Silverberg, "
     "J. Sports Sci. 26, 1147 (2008)"
 )
@@ -82,7 +82,7 @@ CHECKS: tuple[Check, ...] = (
     ),
     Check(
         "monotone curve through points of a straight line, between two of them",
-        "identity: 3 + 0.7 x at x = 2.75",
+        "closed form: 3 + 0.7 x at x = 2.75",
         "identity",
         3.0 + 0.7 * 2.75,
         1e-9,
@@ -90,7 +90,7 @@ CHECKS: tuple[Check, ...] = (
     ),
     Check(
         "fewest stretches of 0.5 m, begun at whole 0.1 m, that cover 4.2 m",
-        "identity: 4.2 / 0.5, rounded up",
+        "closed form: 4.2 / 0.5, rounded up",
         "identity",
         9.0,
         0.0,
