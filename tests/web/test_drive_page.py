@@ -108,6 +108,16 @@ def test_the_jolt_comes_from_a_launcher(serve: Callable, visit: Callable, yard: 
     expect(page.get_by_role("button", name="Undo: drive Yard wheel drive")).to_be_visible()
 
 
+def test_a_cam_that_is_kept_winds(serve: Callable, visit: Callable, yard: Path) -> None:
+    import_into(yard, YARD / "parts.toml")
+    import_into(yard, YARD / "piston-drive.toml")
+    page = visit(serve(yard).url).go("/drive?drive=Yard%20piston%20drive")
+    page.get_by_role("button", name="Take it").click()
+    expect(page.locator('[name="winding.stiffness"]')).to_have_value("", timeout=60_000)
+    expect(page.locator("[data-part^='/drive/winding']")).to_contain_text("shots a minute")
+    assert len(find_drive(None, yard, "Yard piston drive").needed_winding().turn.torques) == 37
+
+
 def test_the_search_can_be_stopped_and_its_pick_built(serve: Callable, visit: Callable, yard: Path) -> None:
     page = visit(serve(yard).url, silent=True).go("/drive")
     page.get_by_role("button", name="Search", exact=True).click()

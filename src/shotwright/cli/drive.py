@@ -300,11 +300,13 @@ def heat_words(found: MatchHeat) -> str:
 @click.option(
     "--match-svg", type=click.Path(path_type=Path), metavar="FILE", help="Write the match as a picture."
 )
+@click.option("--part", metavar="NAME", help="Torque over a turn from this part of the project, as drawn.")
 @json_option
 def winding(
     drive: Path | None,
     project: Path | None,
     named: str,
+    part: str | None,
     svg: Path | None,
     match_svg: Path | None,
     as_json: bool,
@@ -313,7 +315,12 @@ def winding(
     from shotwright.bench.pictures import write_picture
     from shotwright.bench.winding import winding as wind
 
-    found = wind(chosen(drive, project, named))
+    file = chosen(drive, project, named)
+    if part is not None:
+        from shotwright.bench.part_turn import with_turn
+
+        file = with_turn(file, find_project(project), part)
+    found = wind(file)
     pictures = [(path, text) for path, text in ((svg, found.turn_svg), (match_svg, found.match_svg)) if path]
     for path, text in pictures:
         write_picture(text, path)

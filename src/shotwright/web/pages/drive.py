@@ -18,6 +18,7 @@ from shotwright.bench import drive_forms as forms
 from shotwright.bench.drives import DriveFile, find_drive, motors
 from shotwright.bench.launcher_jolt import take_jolt, wheel_prototypes
 from shotwright.bench.match_heat import match_heat
+from shotwright.bench.part_turn import take_turn, winding_parts
 from shotwright.bench.recovery import recovery_at, recovery_picture
 from shotwright.bench.winding import winding
 from shotwright.bench.workbook import read_workbook
@@ -28,15 +29,15 @@ from shotwright.web.site import Site, form_text, route, site_of
 def drive(request: Request) -> Response:
     """Show the page of one drive; the first when none is named."""
     site = site_of(request)
-    mark = site.live.mark()
-    form = forms.drive_form(site.project, request.query_params.get("drive", ""))
+    mark, book = site.live.mark(), read_workbook(site.project)
     return site.page(
         request,
         "drive.html",
-        form=form,
+        form=forms.drive_form(site.project, request.query_params.get("drive", "")),
         kinds=forms.KINDS,
         mark=mark,
-        launchers=wheel_prototypes(read_workbook(site.project)),
+        launchers=wheel_prototypes(book),
+        winders=winding_parts(book),
     )
 
 
@@ -112,6 +113,11 @@ async def remove(request: Request) -> Response:
 async def jolt(request: Request) -> Response:
     """Take set point and jolt from a launcher on paper."""
     return await _change(request, take_jolt, "prototype")
+
+
+async def turn(request: Request) -> Response:
+    """Take the torque over a turn from a kept part."""
+    return await _change(request, take_turn, "part")
 
 
 async def drop(request: Request) -> Response:
@@ -227,6 +233,7 @@ ROUTES: list[BaseRoute] = [
     route("/drive/add", add, "POST"),
     route("/drive/remove", remove, "POST"),
     route("/drive/jolt", jolt, "POST"),
+    route("/drive/turn", turn, "POST"),
     route("/drive/drop", drop, "POST"),
     route("/drive/motors", motor_part),
     route("/drive/match", match_part),

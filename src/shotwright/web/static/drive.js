@@ -162,6 +162,7 @@ function begin() {
     if (ok) location.reload(); else notice(data.message, 8);
   };
   byId("jolt")?.addEventListener("click", () => changed("/drive/jolt", { drive: name, prototype: byId("d-launcher").value }));
+  byId("winder")?.addEventListener("click", () => changed("/drive/turn", { drive: name, part: byId("d-winder").value }));
   byId("take")?.addEventListener("click", () => changed("/drive/take", { drive: name, ratio: byId("s-ratio").value, inertia: byId("s-inertia").value }));
 
   // ---------------------------------------------------------------- the search
