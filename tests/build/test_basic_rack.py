@@ -1,6 +1,7 @@
 """ISO 53 and ISO 54 values, and the bounds of a basic rack."""
 
 import math
+from pathlib import Path
 
 import pytest
 
@@ -14,6 +15,30 @@ from shotwright.build.basic_rack import (
     profile,
     tangent_height,
 )
+
+AUTHORITIES = Path(__file__).parents[1] / "authorities"
+
+
+def rows(name):
+    lines = (AUTHORITIES / name).read_text(encoding="utf-8").splitlines()
+    return [line.split(",") for line in lines if line and not line.startswith("#")]
+
+
+@pytest.mark.authority
+def test_profiles_of_the_standard():
+    table = rows("basic_rack.csv")
+    assert [name for name, *_ in table] == list(PROFILES)
+    for name, *values in table:
+        one = PROFILES[name]
+        found = (one.addendum, one.clearance, one.dedendum, one.fillet)
+        assert found == pytest.approx([float(value) for value in values], abs=1e-12)
+        assert math.degrees(one.pressure_angle) == pytest.approx(20)
+
+
+@pytest.mark.authority
+@pytest.mark.parametrize(("series", "modules"), [("I", SERIES_I), ("II", SERIES_II)])
+def test_modules_of_the_standard(series, modules):
+    assert [float(value) for name, value in rows("gear_modules.csv") if name == series] == list(modules)
 
 
 def test_profiles_keep_their_fillet_within_clearance_and_space():

@@ -1,6 +1,7 @@
 """Pitch curves against the closed forms of a linear spring, the circle and the logarithmic spiral."""
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,14 +16,8 @@ from shotwright.build.pitch_law import EvenTorque, StraightRack, best_straight
 MM = 1e-3
 SPRING = linear_force(900, 0.04, 0.09)
 
-# k 900 N/m, x0 40 mm, stroke 90 mm, 300 deg: computed with mpmath from the closed form r = T/(k x).
-# turn [deg], r, x0 + x, s [mm], tilt [deg], radius of curvature of gear and rack [mm]
-LINEAR = [
-    (0, 36.52605943959, 40.0, 0.0, 42.40081251985, 545.9278303824, 54.39153680954),
-    (60, 21.40276359505, 68.2641926635, 32.31641176842, 17.40769000601, 27.32054301453, 125.304762816),
-    (150, 15.1911952774, 96.17692030836, 60.93725973562, 8.975745392109, 16.16654876041, 315.9168378302),
-    (300, 11.23878751987, 130.0, 94.99738142298, 4.941061491776, 11.45060207333, 760.3052848453),
-]
+AUTHORITIES = Path(__file__).parents[1] / "authorities"
+LINEAR = np.loadtxt(AUTHORITIES / "spiral_gear.csv", delimiter=",").tolist()
 
 
 def even(angle_deg=300.0, spring=SPRING, soft=0.0):
