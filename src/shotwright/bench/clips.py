@@ -218,7 +218,12 @@ def clip_frame(project: Path, name: str, frame: int) -> Path:
 
 
 def measure_clip(
-    project: Path, name: str, scale: TypedScale, typed: TypedVideo, file_name: str
+    project: Path,
+    name: str,
+    scale: TypedScale,
+    typed: TypedVideo,
+    file_name: str,
+    picture_width: float = 640.0,
 ) -> VideoResult:
     """Measure the shots on a kept clip from taps and what was typed.
 
@@ -234,6 +239,8 @@ def measure_clip(
         What else is known.
     file_name : str
         What the clip was called.
+    picture_width : float
+        Of the residuals' picture. [px]
 
     Returns
     -------
@@ -257,7 +264,8 @@ def measure_clip(
         vertical=scale.vertical,
         tap_sd=tap_sd_for(found.width, _TAP),
     )
-    return measure_video(file, ball_on_film(project), tapped, typed, name=file_name, found=found)
+    model = ball_on_film(project)
+    return measure_video(file, model, tapped, typed, name=file_name, found=found, picture_width=picture_width)
 
 
 def accept_clip(

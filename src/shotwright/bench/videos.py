@@ -128,6 +128,7 @@ def measure_video(
     name: str = "",
     progress: Progress = silent,
     found: Found | None = None,
+    picture_width: float = _WIDTH,
 ) -> VideoResult:
     """Measure the shots on a clip.
 
@@ -147,6 +148,8 @@ def measure_video(
         Told how far it is.
     found : Found, optional
         What was found in this clip before: then it is not decoded again.
+    picture_width : float
+        Of the residuals' picture. [px]
 
     Returns
     -------
@@ -175,7 +178,7 @@ def measure_video(
     thrown = _corrected(thrown, moved, times)
     spins = marked_spins(clip, thrown, typed.mark, typed.spin_near)
     shots = tuple(
-        _one(number, track, spins[number - 1], found, model, scale, typed, lens)
+        _one(number, track, spins[number - 1], found, model, scale, typed, lens, picture_width)
         for number, track in enumerate(thrown, 1)
     )
     words = _words(shots, len(tracks) - len(thrown), found, rate)
@@ -292,6 +295,7 @@ def _one(
     scale: TypedScale,
     typed: TypedVideo,
     lens: Lens | None,
+    picture_width: float,
 ) -> FilmedLaunch:
     seen = _straight(track, typed, lens, found)
     first, last = track.frames
@@ -307,7 +311,9 @@ def _one(
         dataclasses.replace(_row(point), residual_x_px=float(dx), residual_y_px=float(dy), used=bool(kept))
         for point, (dx, dy), kept in zip(track.points, fit.residuals, fit.kept, strict=True)
     )
-    return FilmedLaunch(number, first, last, launch, spin, plane.told_by, rows, _picture(number, track, fit))
+    return FilmedLaunch(
+        number, first, last, launch, spin, plane.told_by, rows, _picture(number, track, fit, picture_width)
+    )
 
 
 def _straight(track: Track, typed: TypedVideo, lens: Lens | None, found: Found) -> Track:
@@ -332,7 +338,7 @@ def _row(point: TrackPoint) -> TrackRow:
     )
 
 
-def _picture(number: int, track: Track, fit: FittedFlight) -> str:
+def _picture(number: int, track: Track, fit: FittedFlight, width: float) -> str:
     from shotwright.notebook.figures.track_residuals import track_residuals
 
     return track_residuals(
@@ -341,7 +347,7 @@ def _picture(number: int, track: Track, fit: FittedFlight) -> str:
         fit.residuals[:, 1].tolist(),
         fit.kept.tolist(),
         key=f"residuals-{number}",
-        width=_WIDTH,
+        width=width,
         title=f"Shot {number}: centres seen less the flight fitted",
     ).svg()
 

@@ -20,7 +20,7 @@ from shotwright.web.site import Site, form_text, route, site_of
 
 FIELDS = (
     "clip", "file", "marks", "distance", "plumb", "release", "filmed_at", "mark", "moved", "trial", "only",
-    "shot",
+    "shot", "width",
 )  # fmt: skip
 
 
@@ -109,6 +109,7 @@ def _measured(site: Site, asked: Mapping[str, str]) -> VideoResult:
             rate = float(asked["filmed_at"].replace(",", "."))
         except ValueError:
             raise BadInput(f"{asked['filmed_at']!r} is no rate; e.g. 240", field="filmed_at") from None
+    width = min(max(float(asked["width"]), 280.0), 900.0) if asked["width"].isdigit() else 640.0
     # two taps without a distance, or a distance without taps, is a form half filled: the ball gives the scale
     marks = asked["marks"] if asked["distance"] else ""
     scale = TypedScale(
@@ -122,7 +123,7 @@ def _measured(site: Site, asked: Mapping[str, str]) -> VideoResult:
         mark=asked["mark"],
         moved=tuple(asked["moved"].split(";")) if asked["moved"] else (),
     )
-    return measure_clip(site.project, asked["clip"], scale, typed, asked["file"] or "clip")
+    return measure_clip(site.project, asked["clip"], scale, typed, asked["file"] or "clip", width)
 
 
 ROUTES: list[BaseRoute] = [

@@ -42,7 +42,6 @@ const load = latest(async () => {
 function turnTo(frame) {
   wanted = Math.min(Math.max(frame, 0), Number(slider.max));
   slider.value = wanted;
-  byId("when").textContent = `frame ${wanted}, ${state.size.times_s[wanted].toFixed(3)} s`;
   load();
   draw();
 }
@@ -67,6 +66,8 @@ function draw() {
       parts.push(`<circle class="ball ${p.used ? "in" : "off"}" stroke-width="${2.2 * unit}" cx="${p.x_px}" cy="${p.y_px}" r="${r + 2 * unit}"/>`);
     }
   }
+  const here = (state.result?.shots || []).flatMap(shot => shot.track).find(p => p.frame === wanted);
+  byId("when").textContent = `frame ${wanted}, ${state.size.times_s[wanted].toFixed(3)} s${here ? `, ball ${here.by_hand ? "by hand" : `${Math.round(100 * here.confidence)} % sure`}` : ""}`;
   state.taps.marks.forEach((spot, k) => cross(spot, "known-mark", "AB"[k]));
   state.taps.plumb.forEach((spot, k) => cross(spot, "known-mark", k ? "bottom" : "top"));
   state.taps.release.forEach(spot => cross(spot, "", "release"));
@@ -117,6 +118,7 @@ function typed() {
     clip: state.clip.name, file: state.clip.file, trial: root.dataset.trial, marks: marks.length === 2 ? pixels(marks) : "",
     plumb: plumb.length === 2 ? pixels(plumb) : "", release: pixels(release), moved,
     distance: byId("distance").value.trim(), filmed_at: byId("filmed_at").value.trim(), mark: byId("mark").value,
+    width: Math.round(Math.min(root.clientWidth - 32, 800)),
   };
 }
 const measure = latest(async () => {
