@@ -15,6 +15,7 @@ from shotwright.published.robot_checks import CHECKS as ROBOTS
 from shotwright.published.statistics_checks import CHECKS as STATISTICS
 from shotwright.published.table import Check
 from shotwright.published.tuning_checks import CHECKS as TUNING
+from shotwright.published.video_checks import CHECKS as VIDEO
 from shotwright.published.wheel_checks import CHECKS as WHEELS
 from shotwright.published.window_checks import CHECKS as WINDOWS
 
@@ -33,4 +34,5 @@ ALL_CHECKS: tuple[Check, ...] = (
     *TUNING,
     *GEARS,
     *MATCHES,
+    *VIDEO,
 )
