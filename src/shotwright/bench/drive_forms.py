@@ -120,18 +120,23 @@ def _groups(key: str, held: Any, both: bool) -> list[DriveGroup]:
         if held is None and key in ("wheel", "winding"):
             return []
         removable = both and key in ("wheel", "winding")
-        return [DriveGroup(key, title, tuple(_fields(key, asked, held or {})), removable=removable)]
+        return [DriveGroup(key, title, tuple(fields_of_table(key, asked, held or {})), removable=removable)]
     title, asked = LISTS[key]
-    tables = held or []
+    return list_groups(key, title, asked, held or [], keep_one=key != "stage")
+
+
+def list_groups(
+    place: str, title: str, asked: tuple[Asked, ...], tables: list[dict[str, Any]], *, keep_one: bool
+) -> list[DriveGroup]:
+    """Return a group for each table of a list; `keep_one`: the last one can't be taken out."""
     found = []
     for i, one in enumerate(tables):
-        place = f"{key}.{i}"
-        if key == "motor":
-            one = {**one, "by": motor_by(one)}
+        here, motor = f"{place}.{i}", place == "motor"
+        held = {**one, "by": motor_by(one)} if motor else one
         heading = f"{title} {i + 1}" if len(tables) > 1 else title
-        rows = _reading_rows(place, one.get("reading", [])) if key == "motor" else ()
-        removable = key == "stage" or len(tables) > 1
-        found.append(DriveGroup(place, heading, tuple(_fields(place, asked, one)), rows, removable))
+        rows = reading_rows(here, one.get("reading", [])) if motor else ()
+        removable = len(tables) > 1 or not keep_one
+        found.append(DriveGroup(here, heading, tuple(fields_of_table(here, asked, held)), rows, removable))
     return found
 
 
@@ -142,15 +147,17 @@ def motor_by(table: Mapping[str, Any]) -> str:
     return str(table.get("class", SHEET))
 
 
-def _reading_rows(place: str, rows: list[dict[str, Any]]) -> tuple[tuple[DriveField, ...], ...]:
+def reading_rows(place: str, rows: list[dict[str, Any]]) -> tuple[tuple[DriveField, ...], ...]:
+    """Return the readings of a motor, a row each, with room for more."""
     count = min(max(len(rows) + 1, ROOM_FOR_READINGS), MOST)
     return tuple(
-        tuple(_fields(f"{place}.reading.{i}", READING, rows[i] if i < len(rows) else {}))
+        tuple(fields_of_table(f"{place}.reading.{i}", READING, rows[i] if i < len(rows) else {}))
         for i in range(count)
     )
 
 
-def _fields(place: str, asked: tuple[Asked, ...], held: Mapping[str, Any]) -> list[DriveField]:
+def fields_of_table(place: str, asked: tuple[Asked, ...], held: Mapping[str, Any]) -> list[DriveField]:
+    """Return the fields of one table, filled in with what it holds."""
     found = []
     for one in asked:
         value = held.get(one.key)
@@ -172,7 +179,7 @@ def _fields(place: str, asked: tuple[Asked, ...], held: Mapping[str, Any]) -> li
 
 def _field(place: str, one: Asked, value: str) -> DriveField:
     return DriveField(
-        f"{place}.{one.key}",
+        f"{place}.{one.key}" if place else one.key,
         one.words,
         one.kind,
         one.example,
@@ -405,8 +412,8 @@ def field_of(place: str | None) -> str:
         ``"motor.1.voltage"``.
     """
     parts = []
-    for word in (place or "").split(", "):
-        listed, single = re.fullmatch(r"\[\[(\w+)\]\] (\d+)", word), re.fullmatch(r"\[(\w+)\]", word)
+    for word in re.sub(r'(\]\] \d+) ".*?"(?=,|$)', r"\1", place or "").split(", "):
+        listed, single = re.fullmatch(r"\[\[([\w.-]+)\]\] (\d+)", word), re.fullmatch(r"\[([\w.-]+)\]", word)
         if listed:
             parts.append(f"{listed[1]}.{int(listed[2]) - 1}")
         else:

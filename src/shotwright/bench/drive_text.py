@@ -11,6 +11,7 @@ from tomlkit.items import AoT
 
 from shotwright.base.errors import BadInput
 from shotwright.bench.drive_fields import BREAKER, LISTS, READINGS, SHEET, SINGLE, Asked
+from shotwright.bench.entry import LIST_OF
 from shotwright.powertrain.motor import generic_motors
 
 MOST = 40  # tables of one kind, and rows of readings
@@ -46,20 +47,21 @@ def typed_text(before: str, typed: Mapping[str, str], lists: bool = True) -> str
     if typed.get("name", "").strip() not in ("", str(document.get("name", "drive"))):
         document["name"] = typed["name"].strip()
     for key, (_, asked) in SINGLE.items():
-        part = _below(typed, key)
+        part = below(typed, key)
         if not part:
             continue
         if key not in document:
             if not any(part.values()):
                 continue
             document[key] = tomlkit.table()
-        _write(document[key], asked, part)
+        write_table(document[key], asked, part)
     for key, (_, asked) in LISTS.items() if lists else ():
-        _write_list(document, key, asked, _below(typed, key))
+        _write_list(document, key, asked, below(typed, key))
     return tomlkit.dumps(document)
 
 
-def _below(typed: Mapping[str, str], key: str) -> dict[str, str]:
+def below(typed: Mapping[str, str], key: str) -> dict[str, str]:
+    """Return the fields of a table without the table's name in front."""
     head = f"{key}."
     return {name[len(head) :]: value.strip() for name, value in typed.items() if name.startswith(head)}
 
@@ -84,20 +86,26 @@ def _write_list(document: Any, key: str, asked: tuple[Asked, ...], typed: dict[s
     for order, i in enumerate(places):
         if order >= len(tables):
             tables.append(tomlkit.table())
-        part = _below(typed, str(i))
+        part = below(typed, str(i))
         if key == "motor":
-            _write_motor(tables[order], part)
+            write_motor(tables[order], part)
         else:
-            kind = part.get("kind", "")
-            for one in asked:
-                if one.when and one.when != kind:
-                    tables[order].pop(one.key, None)
-            _write(tables[order], tuple(one for one in asked if one.when in ("", kind)), part)
+            write_listed(tables[order], asked, part)
     if not places:
         del document[key]
 
 
-def _write_motor(table: Any, typed: dict[str, str]) -> None:
+def write_listed(table: Any, asked: tuple[Asked, ...], typed: dict[str, str]) -> None:
+    """Write one table of a list; what is asked of another kind of it goes."""
+    kind = typed.get("kind", "")
+    for one in asked:
+        if one.when and one.when != kind:
+            table.pop(one.key, None)
+    write_table(table, tuple(one for one in asked if one.when in ("", kind)), typed)
+
+
+def write_motor(table: Any, typed: dict[str, str]) -> None:
+    """Write a motor as typed: a class, a data sheet or readings, and nothing of the others."""
     by = typed.get("by", "")
     asked = [one for one in LISTS["motor"][1] if one.key != "by"]
     dropped = [one for one in asked if one.when and one.when != by]
@@ -109,11 +117,11 @@ def _write_motor(table: Any, typed: dict[str, str]) -> None:
             typed["name"] = "my motor"  # a class has a name, what was measured needs one
     elif str(table.get("class", "")) != by:
         table["class"] = by
-    _write(table, tuple(one for one in asked if one not in dropped), typed)
+    write_table(table, tuple(one for one in asked if one not in dropped), typed)
     rows = []
     if by == READINGS:
         numbers = sorted({int(name.split(".")[1]) for name in typed if name.startswith("reading.")})
-        rows = [_below(typed, f"reading.{i}") for i in numbers[:MOST]]
+        rows = [below(typed, f"reading.{i}") for i in numbers[:MOST]]
         rows = [{k: v for k, v in row.items() if v} for row in rows if any(row.values())]
     known = [dict(one) for one in table.get("reading", [])]
     if rows == known:
@@ -128,7 +136,8 @@ def _write_motor(table: Any, typed: dict[str, str]) -> None:
         table["reading"] = readings
 
 
-def _write(table: Any, asked: tuple[Asked, ...], typed: dict[str, str]) -> None:
+def write_table(table: Any, asked: tuple[Asked, ...], typed: dict[str, str]) -> None:
+    """Write into a table what was typed of what is asked; lines that say the same already stay."""
     for one in asked:
         if one.key not in typed:
             continue
@@ -175,7 +184,7 @@ def _value(kind: str, text: str) -> Any:
             return [int(one) for one in re.split(r"[,\s]+", text) if one]
     except ValueError:
         return text
-    if kind == "quantities":
+    if kind == "quantities" or kind.startswith(LIST_OF):
         return [one.strip() for one in text.split(",") if one.strip()]
     return text
 

@@ -36,13 +36,15 @@ SPRING_CAUTION = (
 )
 
 
-def brake(found: FoundRobot) -> BrakeResult:
+def brake(found: FoundRobot, *, width: float = SIDE) -> BrakeResult:
     """Work out the brake: what holds, which bore, how many actuations, stored energy.
 
     Parameters
     ----------
     found : FoundRobot
         The robot.
+    width : float
+        Of the picture. [px]
 
     Returns
     -------
@@ -53,7 +55,7 @@ def brake(found: FoundRobot) -> BrakeResult:
     assert isinstance(part, BrakePart)
     length = found.robot.power.budget.length if found.robot.power is not None else _MATCH
     if part.spring is not None:
-        return _by_springs(found, part)
+        return _by_springs(found, part, width)
     assert part.air is not None
     assert part.cylinder is not None
     air, cylinder, low = part.air, part.cylinder, part.air.atmosphere
@@ -78,13 +80,13 @@ def brake(found: FoundRobot) -> BrakeResult:
         stored_j=tank.most_j,
         drawn_force_n=None,
         actuation_j=None,
-        svg=brake_drawing(part, held, match, key="brake", width=SIDE).svg(),
+        svg=brake_drawing(part, held, match, key="brake", width=width).svg(),
         words=tuple(words),
         cautions=(f"The full tank holds up to {tank.most_j:.0f} J. {AIR_CAUTION}", ROBOT_CAUTION),
     )
 
 
-def _by_springs(found: FoundRobot, part: BrakePart) -> BrakeResult:
+def _by_springs(found: FoundRobot, part: BrakePart, width: float) -> BrakeResult:
     spring = part.spring
     assert spring is not None
     held = hold(part.stand, spring.pad_force, part.opponent)
@@ -109,7 +111,7 @@ def _by_springs(found: FoundRobot, part: BrakePart) -> BrakeResult:
         stored_j=spring.stored,
         drawn_force_n=spring.drawn_force,
         actuation_j=spring.work,
-        svg=brake_drawing(part, held, None, key="brake", width=SIDE).svg(),
+        svg=brake_drawing(part, held, None, key="brake", width=width).svg(),
         words=tuple(words),
         cautions=(f"Drawn springs hold {spring.stored:.1f} J. {SPRING_CAUTION}", ROBOT_CAUTION),
     )

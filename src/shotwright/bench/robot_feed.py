@@ -23,13 +23,15 @@ FEED_CAUTION = (
 )
 
 
-def feed(found: FoundRobot) -> FeedResult:
+def feed(found: FoundRobot, *, width: float = SIDE) -> FeedResult:
     """Work out the feed: traction, intervals, capacity, jams.
 
     Parameters
     ----------
     found : FoundRobot
         The robot, with a project whose game has the ball.
+    width : float
+        Of the picture. [px]
 
     Returns
     -------
@@ -81,7 +83,7 @@ def feed(found: FoundRobot) -> FeedResult:
         traction=grip,
         rate=rate,
         jam=jam,
-        svg=feed_drawing(part, ball, max(rate.capacity, 2), key="feed", width=SIDE).svg(),
+        svg=feed_drawing(part, ball, max(rate.capacity, 2), key="feed", width=width).svg(),
         words=tuple(words),
         cautions=(FEED_CAUTION, ROBOT_CAUTION),
     )

@@ -20,13 +20,15 @@ from shotwright.robot.power import MotorCount, PowerRun
 from shotwright.robot.power_run import follow
 
 
-def power(found: FoundRobot, *, progress: Progress = silent) -> PowerResult:
+def power(found: FoundRobot, *, width: float = SIDE, progress: Progress = silent) -> PowerResult:
     """Follow the power budget over a match, at once and with waiting.
 
     Parameters
     ----------
     found : FoundRobot
         The robot.
+    width : float
+        Of the picture. [px]
     progress : Progress
         Told how far it is.
 
@@ -54,7 +56,7 @@ def power(found: FoundRobot, *, progress: Progress = silent) -> PowerResult:
         waiting=waiting,
         taken=taken,
         motors=motors,
-        svg=power_drawing(at_once, waiting, budget.lowest_voltage, key="power", width=SIDE).svg(),
+        svg=power_drawing(at_once, waiting, budget.lowest_voltage, key="power", width=width).svg(),
         words=(*_power_words(at_once, waiting, taken, budget.lowest_voltage), *_motor_words(motors)),
         cautions=(BATTERY_CAUTION, HEAT_CAUTION),
     )

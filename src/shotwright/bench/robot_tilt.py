@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from itertools import pairwise
 
@@ -36,7 +37,13 @@ WORM_CAUTION = (
 
 
 def tilt(
-    found: FoundRobot, *, hits: bool = True, fixed: bool = True, seed: int = SEED, progress: Progress = silent
+    found: FoundRobot,
+    *,
+    hits: bool = True,
+    fixed: bool = True,
+    seed: int = SEED,
+    width: float = SIDE,
+    progress: Progress = silent,
 ) -> TiltResult:
     """Work out the tilt: locking, holding, slewing, and what its backlash costs in hits.
 
@@ -50,6 +57,8 @@ def tilt(
         Also the best single elevation.
     seed : int
         Of the draws.
+    width : float
+        Of the picture. [px]
     progress : Progress
         Told how far it is.
 
@@ -94,10 +103,33 @@ def tilt(
         backlash_sd_deg=math.degrees(sd),
         ways=ways,
         pin_time_s=part.pin_time,
-        svg=tilt_drawing(one, needed, key="tilt", width=SIDE).svg(),
+        svg=tilt_drawing(one, needed, key="tilt", width=width).svg(),
         words=tuple(words),
         cautions=(WORM_CAUTION,),
     )
+
+
+def redrawn(found: FoundRobot, told: TiltResult, width: float) -> TiltResult:
+    """Return a tilt that is worked out already with its picture drawn for another width.
+
+    Parameters
+    ----------
+    found : FoundRobot
+        The robot that it was worked out for.
+    told : TiltResult
+        What was found.
+    width : float
+        Of the picture. [px]
+
+    Returns
+    -------
+    TiltResult
+        Its numbers as they are.
+    """
+    part = found.robot.part("tilt")
+    assert isinstance(part, TiltPart)
+    needed = tuple(row.elevation_deg for row in told.holds)
+    return dataclasses.replace(told, svg=tilt_drawing(part.tilt, needed, key="tilt", width=width).svg())
 
 
 def _ways(

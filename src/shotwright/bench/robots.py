@@ -91,13 +91,15 @@ def find_robot(path: Path | None, project: Path | None) -> FoundRobot:
     return FoundRobot(robot_from_text(text), book)
 
 
-def drive_base(found: FoundRobot, *, progress: Progress = silent) -> DriveBaseResult:
+def drive_base(found: FoundRobot, *, width: float = SIDE, progress: Progress = silent) -> DriveBaseResult:
     """Work out a drive base: sprints, push, turn, and the ratio for the crew's mix.
 
     Parameters
     ----------
     found : FoundRobot
         The robot.
+    width : float
+        Of the picture. [px]
     progress : Progress
         Told how far it is.
 
@@ -146,7 +148,7 @@ def drive_base(found: FoundRobot, *, progress: Progress = silent) -> DriveBaseRe
         turning=turn,
         map=over,
         trains=trains,
-        svg=drive_drawing(over, base.train.ratio, runs[0], key="drive-base", width=SIDE).svg(),
+        svg=drive_drawing(over, base.train.ratio, runs[0], key="drive-base", width=width).svg(),
         words=(*words, *found.robot.notes),
         cautions=(ROBOT_CAUTION, HEAT_CAUTION, BATTERY_CAUTION),
     )

@@ -46,7 +46,7 @@ class Cylinder(Result):
 
     def __post_init__(self) -> None:
         if not (self.bore > self.rod >= 0 and self.stroke > 0):
-            raise BadInput("bore must be larger than the rod, the stroke above zero", field="cylinder")
+            raise BadInput("bore must be larger than the rod, the stroke above zero", field="bore")
         if not (self.spring >= 0 and 0 <= self.friction < 1):
             raise BadInput("spring force can't be below zero, friction must be a share", field="cylinder")
 
@@ -102,7 +102,7 @@ class AirSupply(Result):
         if not 0 < self.regulated <= self.pressure:
             raise BadInput(
                 f"{self.regulated:.4g} Pa is not between 0 and the full pressure, {self.pressure:.4g} Pa",
-                field="regulated pressure",
+                field="regulated",
             )
 
 

@@ -50,6 +50,12 @@ class Kept(OpenFile):
             self._live().execute(sql, (kind, text))
             self._note(note or f"{one.what} set")
 
+    def drop_crew_file(self, kind: str) -> None:
+        """Forget the file of a kind; nothing happens when none is kept."""
+        with self.transaction():
+            self._live().execute("delete from crew_files where kind = ?", (kind,))
+            self._note(f"{CREW_FILES[kind].what} dropped")
+
     def get_fact(self, key: str) -> Any:
         """Return plain data that was kept under `key`; None when there is none."""
         rows = self._rows("select value from facts where key = ?", (key,))
