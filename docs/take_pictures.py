@@ -28,6 +28,7 @@ READY = {
     "/evidence": "#trials svg",
     "/parts": "#drawing svg",
     "/choice": "#hits svg",
+    "/robot": "#power svg",
 }
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--force-color-profile=srgb"]
 

@@ -99,7 +99,9 @@ def yard(tmp_path: Path) -> Path:
 @pytest.fixture(scope="module")
 def yard_site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """One workspace with shots for a whole file of tests that only look; its address."""
-    workspace = Workspace(make_yard(tmp_path_factory.mktemp("yard")), remember_phones=False)
+    project = make_yard(tmp_path_factory.mktemp("yard"))
+    import_into(project, YARD / "robot.toml")
+    workspace = Workspace(project, remember_phones=False)
     thread = threading.Thread(target=workspace.run, daemon=True)
     thread.start()
     while not workspace.ready:

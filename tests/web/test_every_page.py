@@ -26,6 +26,9 @@ def settle(page: Page, path: str) -> None:
         expect(page.locator("figure svg").first).to_be_visible(timeout=30_000)
     if path == "/evidence":
         expect(page.locator(".sheet-part svg").first).to_be_visible()
+    if path == "/robot":
+        for part in ("drive-base", "tilt", "feed", "brake", "power"):
+            expect(page.locator(f"#{part} figure svg")).to_be_visible(timeout=60_000)
     if path == "/parts":
         expect(page.locator("#drawing svg")).to_be_visible()
     if path == "/choice":

@@ -65,18 +65,24 @@ export function readBack(root = document) {
     const read = document.getElementById(`${input.id}-read`), wrong = document.getElementById(`${input.id}-error`);
     const look = latest(async () => {
       const text = input.value.trim();
-      if (!text) { if (read) read.textContent = ""; if (wrong) wrong.hidden = true; input.removeAttribute("aria-invalid"); return; }
+      if (!text) {
+        if (read) read.textContent = "";
+        if (wrong && !("said" in wrong.dataset)) { wrong.hidden = true; input.removeAttribute("aria-invalid"); }
+        return;
+      }
       const query = new URLSearchParams({ text, kind: input.dataset.kind, field: input.name });
       const { ok, data } = await ask(`/understood?${query}`);
       if (input.value.trim() !== text) return;
       if (read) read.textContent = ok ? data.words : "";
+      // What the laptop said of the whole form stands until the field is typed into again.
+      if (wrong && "said" in wrong.dataset) return;
       // While typing, half a quantity is no error yet.
       if (ok || document.activeElement !== input) {
         if (wrong) { wrong.hidden = ok; wrong.textContent = ok ? "" : data.problem || data.message; }
         input.setAttribute("aria-invalid", ok ? "false" : "true");
       }
     });
-    input.addEventListener("input", look);
+    input.addEventListener("input", () => { if (wrong) delete wrong.dataset.said; look(); });
     input.addEventListener("change", look);
     input.addEventListener("blur", look);
     if (input.value) look();

@@ -1,5 +1,6 @@
 // What drives a launcher: each change is kept at once; the match, the map and the search follow.
-import { ask, latest, notice, onMessage, post, refreshParts, runJob, showError, showUndo } from "/static/app.js";
+import { ask, latest, notice, onMessage, post, refreshParts, runJob, showError } from "/static/app.js";
+import { keepForms, keepText } from "/static/kept_form.js";
 
 const byId = id => document.getElementById(id);
 const root = byId("drive");
@@ -22,7 +23,6 @@ else {
 
 function begin() {
   const form = byId("drive-form"), name = root.dataset.drive;
-  const line = text => Object.assign(document.createElement("li"), { textContent: text });
   byId("which").addEventListener("change", () => go(byId("which").value));
   byId("drop").addEventListener("click", async () => {
     const { ok, data } = await post("/drive/drop", { drive: name });
@@ -30,85 +30,18 @@ function begin() {
   });
 
   // ---------------------------------------------------------------- the form
-  function showWhen() {
-    for (const group of form.querySelectorAll("[data-group^='motor.'], [data-group^='stage.']")) {
-      const by = group.querySelector("select").value;
-      for (const part of group.querySelectorAll("[data-when]")) part.hidden = part.dataset.when !== by;
-    }
-  }
-  function placeOf(field) {
-    for (let key = field; key; key = key.includes(".") ? key.slice(0, key.lastIndexOf(".")) : "") {
-      const input = form.querySelector(`[name="${CSS.escape(key)}"]`);
-      if (input) return byId(`${input.id}-error`);
-    }
-    return null;
-  }
-  function showFaults(faults) {
-    for (const place of form.querySelectorAll("p.error")) { place.hidden = true; place.textContent = ""; }
-    for (const input of form.querySelectorAll("[aria-invalid=true]")) input.removeAttribute("aria-invalid");
-    const loose = [];
-    for (const { field, message } of faults) {
-      const place = placeOf(field);
-      if (!place) { loose.push(line(`${field ? `${field}: ` : ""}${message}`)); continue; }
-      place.textContent = message;
-      place.hidden = false;
-      byId(place.id.replace(/-error$/, "")).setAttribute("aria-invalid", "true");
-    }
-    byId("faults").replaceChildren(...loose);
-  }
-  let typed = 0, held = 0;  // changes so far, and how many of them the project holds
-  const save = latest(async () => {
-    const sent = typed;
-    const { ok, data } = await post("/drive/save", new FormData(form));
-    const faults = ok ? [] : data.faults || [{ field: data.field, message: data.message }];
-    showFaults(faults);
-    byId("kept").textContent = ok ? "Kept." : `Not kept yet: ${faults.length === 1 ? "one thing" : `${faults.length} things`} to mend.`;
-    if (!ok) return;
-    held = sent;
-    showUndo(data.undo);
-    if (data.drive !== name) { go(data.drive); return; }
+  const { showFaults } = keepForms({
+    forms: [form], page: `/drive?${new URLSearchParams({ drive: name })}`, home: "/drive", save: "/drive/save", text: byId("drive-text"),
+    saved: data => { if (data.drive !== name) go(data.drive); },
+    changed: () => drawMap(),
   });
-  form.addEventListener("input", event => { if (event.isTrusted) typed++; });
-  form.addEventListener("change", event => { if (!event.target.name) return; typed++; byId("kept").textContent = "Keeping …"; showWhen(); save(); });
-  form.addEventListener("submit", event => { event.preventDefault(); save(); });
+  keepText(byId("drive-text"), "/drive/text", data => go(data.drive));
   form.addEventListener("click", async event => {
     const { add, remove } = event.target.closest("button")?.dataset || {};
     if (!add && !remove) return;
     const { ok, data } = await post(add ? "/drive/add" : "/drive/remove", { drive: name, table: add || remove });
     if (ok) location.reload(); else showFaults(data.faults || [data]);
   });
-  byId("drive-text").addEventListener("submit", async event => {
-    event.preventDefault();
-    const { ok, data } = await post("/drive/text", new FormData(byId("drive-text")));
-    if (ok) go(data.drive); else byId("text-faults").replaceChildren(...(data.messages || [data.message]).map(line));
-  });
-  showWhen();
-  // What somebody else changed, or what was taken back, must not stand in the form any longer.
-  let known = byId("asks").dataset.mark;
-  onMessage(message => {
-    if (!("changed" in message)) return;
-    const idle = typed === held && !form.contains(document.activeElement) && !byId("drive-text").contains(document.activeElement);
-    if (known !== message.changed) {
-      if (idle) freshForm();
-      drawMap();
-    }
-    known = message.changed;
-  });
-  async function freshForm() {
-    const { ok, data } = await ask(`/drive?${new URLSearchParams({ drive: name })}`, { headers: { accept: "text/html" } });
-    if (!ok || typeof data !== "string") { location.href = "/drive"; return; }
-    if (typed !== held) return;
-    const other = new DOMParser().parseFromString(data, "text/html");
-    const fields = [...form.querySelectorAll("[name]")], theirs = other.querySelectorAll("#drive-form [name]");
-    if (fields.length !== theirs.length || fields.some((field, i) => field.name !== theirs[i].name)) { location.reload(); return; }
-    fields.forEach((field, i) => {
-      const value = theirs[i].tagName === "SELECT" ? theirs[i].querySelector("[selected]")?.textContent || theirs[i].value : theirs[i].getAttribute("value") || "";
-      if (field.value !== value) { field.value = value; field.dispatchEvent(new Event("input")); }
-    });
-    byId("text").value = other.getElementById("text").value;
-    showFaults([]);
-    showWhen();
-  }
 
   // ---------------------------------------------------------------- the map
   const room = byId("map");
