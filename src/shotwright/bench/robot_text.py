@@ -235,7 +235,7 @@ def without_robot_table(text: str, place: str) -> str:
     if place in SECTIONS and place in document:
         brake = document.get("brake")
         if place == "drive-base" and brake is not None and "wheel_grip" not in brake:
-            brake["wheel_grip"] = document[place].get("grip", 0.9)  # type: ignore[union-attr]  # a table
+            brake["wheel_grip"] = document[place].get("grip", 0.9)
         del document[place]
     elif tables is not None and number.isdigit() and int(number) < len(tables):
         if len(tables) == 1 and head not in MAY_BE_EMPTY:

@@ -122,7 +122,8 @@ def drop(request: Request) -> Response:
 def part(request: Request) -> Response:
     """Draw a part; say why it has none; or, when that takes longer than a moment, how far it is."""
     site, kind, width = site_of(request), request.path_params["section"], width_of(request)
-    job, found, trouble = None, None, ""
+    job: Job | None = None
+    found, trouble = None, ""
     hits = site.kept(HITS) if kind == "tilt" else None
     try:
         if hits is not None:
@@ -136,7 +137,7 @@ def part(request: Request) -> Response:
     except (BadInput, NoAnswer) as wrong:
         trouble = str(wrong)
     if job is not None and job.state == "failed":
-        job, trouble = None, job.message
+        trouble, job = job.message, None
     text = site.render(
         "robot_part.html",
         kind=kind,
