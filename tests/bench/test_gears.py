@@ -106,6 +106,7 @@ def test_soft_start_lets_the_torque_rise():
         ({"turn": "200 deg", "teeth": "20"}, BadInput, "not both"),
         ({"teeth": "12"}, NoAnswer, "arc"),
         ({"module": "9 mm"}, NoAnswer, "smaller module"),
+        ({"module": "0.05 mm", "backlash": "0 mm"}, NoAnswer, "larger module"),
         ({"rack_hole": "9 mm"}, BadInput, "backing"),
         ({"preload": "5 mm", "turn": "200 deg"}, NoAnswer, "push"),
         ({"profile": "Z"}, BadInput, "Z"),

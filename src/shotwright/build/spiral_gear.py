@@ -22,7 +22,7 @@ from shotwright.build.teeth import LARGE, SMALL, Teeth, cut_teeth, lowest_eta, t
 
 FloatArray = NDArray[np.float64]
 _LEAST_ANGLE = math.radians(60)
-_LEAST_PITCHES = 4
+_LEAST_PITCHES, _MOST_PITCHES = 4, 400
 _FOLD = 0.01  # square modules that folds of fillets may hold in all
 _STEEPEST = math.radians(80)
 _SPARE = 0.02  # pitches by which the last tooth holds on beyond the stroke
@@ -264,6 +264,11 @@ def cut_pair(
     """
     pitch, fineness = form.pitch, fineness or fineness_for(form.module)
     curves = PitchCurves(law, scale, 2.0 * pitch)
+    if curves.length > _MOST_PITCHES * pitch:
+        raise NoAnswer(
+            f"the pitch curve holds {curves.length / pitch:.0f} pitches of a module of "
+            f"{1e3 * form.module:g} mm, more than {_MOST_PITCHES}; take a larger module"
+        )
     if curves.length < _LEAST_PITCHES * pitch:
         raise NoAnswer(
             f"the pitch curve holds only {curves.length / pitch:.1f} pitches of a module of "
