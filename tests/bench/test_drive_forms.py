@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from shotwright.base.errors import BadFile, BadInput
 from shotwright.bench import drive_forms as forms
 from shotwright.bench.drive_text import take_drive, typed_text, with_table, without_table
+from shotwright.bench.form_tables import field_of
 from shotwright.bench.projects import create_project, import_into
 from shotwright.bench.recovery import recovery_at, recovery_picture
 from shotwright.powertrain.drive_file import drive_from_text
@@ -63,7 +64,7 @@ def test_faults_name_their_fields(project: Path) -> None:
     }
     with pytest.raises(BadFile) as caught:
         forms.save_drive(project, form.name, typed)
-    named = {forms.field_of(one.field) for one in caught.value.problems}
+    named = {field_of(one.field) for one in caught.value.problems}
     assert {"supply.cells", "motor.1.reading.1.torque", "burst.0.shots", "stage.0.teeth"} <= named
     again = forms.drive_form(project)
     assert again is not None

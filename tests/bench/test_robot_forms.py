@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from shotwright.base.errors import BadFile, BadInput
 from shotwright.bench import robot_forms as forms
-from shotwright.bench.drive_forms import field_of
 from shotwright.bench.entry import understood
+from shotwright.bench.form_tables import field_of
 from shotwright.bench.projects import create_project, import_into
 from shotwright.bench.robot_fields import SECTIONS
 from shotwright.bench.robot_text import example_text, typed_robot, with_robot_table, without_robot_table

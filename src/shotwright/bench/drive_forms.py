@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,20 +11,9 @@ import tomlkit
 
 from shotwright.base.errors import BadInput
 from shotwright.base.plain import Result
-from shotwright.bench.drive_fields import (
-    BREAKER,
-    LISTS,
-    ORDER,
-    READING,
-    READINGS,
-    ROOM_FOR_READINGS,
-    SHEET,
-    SINGLE,
-    Asked,
-    DriveField,
-    DriveGroup,
-)
-from shotwright.bench.drive_text import MOST, tables_of, take_drive, typed_text, with_table, without_table
+from shotwright.bench.drive_fields import LISTS, ORDER, SINGLE, DriveGroup
+from shotwright.bench.drive_text import tables_of, take_drive, typed_text, with_table, without_table
+from shotwright.bench.form_tables import fields_of_table, list_groups
 from shotwright.bench.workbook import opened
 from shotwright.powertrain.drive_file import DriveFile, drive_from_text
 
@@ -123,71 +111,6 @@ def _groups(key: str, held: Any, both: bool) -> list[DriveGroup]:
         return [DriveGroup(key, title, tuple(fields_of_table(key, asked, held or {})), removable=removable)]
     title, asked = LISTS[key]
     return list_groups(key, title, asked, held or [], keep_one=key != "stage")
-
-
-def list_groups(
-    place: str, title: str, asked: tuple[Asked, ...], tables: list[dict[str, Any]], *, keep_one: bool
-) -> list[DriveGroup]:
-    """Return a group for each table of a list; `keep_one`: the last one can't be taken out."""
-    found = []
-    for i, one in enumerate(tables):
-        here, motor = f"{place}.{i}", place == "motor"
-        held = {**one, "by": motor_by(one)} if motor else one
-        heading = f"{title} {i + 1}" if len(tables) > 1 else title
-        rows = reading_rows(here, one.get("reading", [])) if motor else ()
-        removable = len(tables) > 1 or not keep_one
-        found.append(DriveGroup(here, heading, tuple(fields_of_table(here, asked, held)), rows, removable))
-    return found
-
-
-def motor_by(table: Mapping[str, Any]) -> str:
-    """Tell how a motor's table says what the motor is: its class, or data sheet, or readings."""
-    if "reading" in table:
-        return READINGS
-    return str(table.get("class", SHEET))
-
-
-def reading_rows(place: str, rows: list[dict[str, Any]]) -> tuple[tuple[DriveField, ...], ...]:
-    """Return the readings of a motor, a row each, with room for more."""
-    count = min(max(len(rows) + 1, ROOM_FOR_READINGS), MOST)
-    return tuple(
-        tuple(fields_of_table(f"{place}.reading.{i}", READING, rows[i] if i < len(rows) else {}))
-        for i in range(count)
-    )
-
-
-def fields_of_table(place: str, asked: tuple[Asked, ...], held: Mapping[str, Any]) -> list[DriveField]:
-    """Return the fields of one table, filled in with what it holds."""
-    found = []
-    for one in asked:
-        value = held.get(one.key)
-        if one.kind == "breaker":
-            table = value if isinstance(value, dict) else {}
-            rating = str(table.get("rating", "") if table else (value or ""))
-            found.append(_field(place, one, rating))
-            kind = str(table.get("kind", BREAKER.options[0]))
-            found.append(_field(f"{place}.{one.key}", BREAKER, kind))
-            continue
-        typed = "" if value is None else str(value)
-        if isinstance(value, list):
-            typed = ", ".join(str(item) for item in value)
-        if not typed and one.options and not one.needed:
-            typed = one.options[0]
-        found.append(_field(place, one, typed))
-    return found
-
-
-def _field(place: str, one: Asked, value: str) -> DriveField:
-    return DriveField(
-        f"{place}.{one.key}" if place else one.key,
-        one.words,
-        one.kind,
-        one.example,
-        one.needed,
-        one.options,
-        one.when,
-        value,
-    )
 
 
 def start_drive(project: Path, name: str, kind: str) -> None:
@@ -396,29 +319,6 @@ def save_drive(project: Path, name: str, typed: Mapping[str, str]) -> tuple[str,
     """
     before = _text(_texts(project), name)
     return before, replace_drive(project, name, typed_text(before, typed))
-
-
-def field_of(place: str | None) -> str:
-    """Name the form's field that a reader's message is about.
-
-    Parameters
-    ----------
-    place : str, optional
-        As the message names it: ``"[[motor]] 2, voltage"``.
-
-    Returns
-    -------
-    str
-        ``"motor.1.voltage"``.
-    """
-    parts = []
-    for word in re.sub(r'(\]\] \d+) ".*?"(?=,|$)', r"\1", place or "").split(", "):
-        listed, single = re.fullmatch(r"\[\[([\w.-]+)\]\] (\d+)", word), re.fullmatch(r"\[([\w.-]+)\]", word)
-        if listed:
-            parts.append(f"{listed[1]}.{int(listed[2]) - 1}")
-        else:
-            parts.append(single[1] if single else word)
-    return ".".join(part for part in parts if part)
 
 
 def _texts(project: Path) -> dict[str, str]:

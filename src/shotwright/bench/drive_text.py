@@ -96,7 +96,17 @@ def _write_list(document: Any, key: str, asked: tuple[Asked, ...], typed: dict[s
 
 
 def write_listed(table: Any, asked: tuple[Asked, ...], typed: dict[str, str]) -> None:
-    """Write one table of a list; what is asked of another kind of it goes."""
+    """Write one table of a list; what is asked of another kind of it goes.
+
+    Parameters
+    ----------
+    table : tomlkit table
+        Changed in place.
+    asked : tuple of Asked
+        Its fields.
+    typed : dict of str to str
+        By key; what is not named stays.
+    """
     kind = typed.get("kind", "")
     for one in asked:
         if one.when and one.when != kind:
@@ -137,7 +147,17 @@ def write_motor(table: Any, typed: dict[str, str]) -> None:
 
 
 def write_table(table: Any, asked: tuple[Asked, ...], typed: dict[str, str]) -> None:
-    """Write into a table what was typed of what is asked; lines that say the same already stay."""
+    """Write into a table what was typed; lines that say the same already stay.
+
+    Parameters
+    ----------
+    table : tomlkit table
+        Changed in place.
+    asked : tuple of Asked
+        Its fields.
+    typed : dict of str to str
+        By key; what is not named stays.
+    """
     for one in asked:
         if one.key not in typed:
             continue

@@ -12,7 +12,7 @@ import tomlkit
 from shotwright.base.errors import BadInput
 from shotwright.base.plain import Result
 from shotwright.bench.drive_fields import DriveGroup
-from shotwright.bench.drive_forms import fields_of_table, list_groups
+from shotwright.bench.form_tables import fields_of_table, list_groups
 from shotwright.bench.robot_fields import (
     COUNTS,
     LISTS,

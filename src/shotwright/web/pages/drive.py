@@ -16,6 +16,7 @@ from shotwright.base.progress import Progress
 from shotwright.base.quantities import parse_quantity
 from shotwright.bench import drive_forms as forms
 from shotwright.bench.drives import DriveFile, find_drive, motors
+from shotwright.bench.form_tables import field_of
 from shotwright.bench.launcher_jolt import take_jolt, wheel_prototypes
 from shotwright.bench.match_heat import match_heat
 from shotwright.bench.part_turn import take_turn, winding_parts
@@ -44,7 +45,7 @@ def drive(request: Request) -> Response:
 def _faults(wrong: BadInput) -> Response:
     """Answer what is wrong field by field."""
     every = wrong.problems if isinstance(wrong, BadFile) else (wrong,)
-    faults = [{"field": forms.field_of(one.field), "message": one.problem} for one in every]
+    faults = [{"field": field_of(one.field), "message": one.problem} for one in every]
     return JSONResponse({"faults": faults, "message": str(wrong), "field": wrong.field or ""}, 422)
 
 

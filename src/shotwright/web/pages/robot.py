@@ -16,7 +16,7 @@ from starlette.routing import BaseRoute
 from shotwright.base.errors import BadFile, BadInput, Cancelled, NoAnswer
 from shotwright.base.progress import Progress
 from shotwright.bench import robot_forms as forms
-from shotwright.bench.drive_forms import field_of
+from shotwright.bench.form_tables import field_of
 from shotwright.bench.robot_brake import brake
 from shotwright.bench.robot_feed import feed
 from shotwright.bench.robot_power import power
