@@ -42,7 +42,6 @@ RUNTIME = {
     "click",
     "ezdxf",
     "jinja2",
-    "mapbox-earcut",
     "numba",
     "numpy",
     "openpyxl",

@@ -44,19 +44,22 @@ def stl_bytes(drawing: Drawing) -> bytes:
 
 def _prism(outer: Loop, holes: tuple[Loop, ...], thickness: float) -> NDArray[np.float64]:
     """Triangles of one piece, seen anticlockwise from outside; shape (n, 3, 3). [mm]"""
-    import mapbox_earcut
+    import shapely
 
     rings = [outer.turned(True).points, *(hole.turned(False).points for hole in holes)]
-    corners = 1000 * np.concatenate(rings)
-    ends = np.cumsum([len(ring) for ring in rings]).astype(np.uint32)
-    cap = mapbox_earcut.triangulate_float64(corners, ends).reshape(-1, 3).astype(np.int64)
+    rings = [1000 * ring for ring in rings]
+    corners = np.concatenate(rings)
+    # Constrained Delaunay: ear clipping may lay triangles over one another where a hole is near an edge.
+    found = shapely.constrained_delaunay_triangles(shapely.Polygon(rings[0], rings[1:]))
+    places = shapely.get_coordinates(found).reshape(-1, 4, 2)[:, :3].reshape(-1, 2)
+    number = {place: k for k, place in enumerate(map(tuple, corners.tolist()))}
+    cap = np.array([number[place] for place in map(tuple, places.tolist())]).reshape(-1, 3)
     a, b, c = (corners[cap[:, k]] for k in range(3))
     turn = (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (c[:, 0] - a[:, 0])
     cap = np.where((turn < 0)[:, None], cap[:, ::-1], cap)
     low = np.column_stack([corners, np.zeros(len(corners))])
     high = np.column_stack([corners, np.full(len(corners), thickness)])
-    # Walls stand on the edges of the cap that belong to one triangle only, so that cap and walls always meet:
-    # the triangulation may have left out a corner that lies on a straight line.
+    # Walls stand on the edges of the cap that belong to one triangle only, so that cap and walls always meet.
     edges = np.concatenate([cap[:, [0, 1]], cap[:, [1, 2]], cap[:, [2, 0]]])
     count = len(corners)
     back = np.isin(edges[:, 0] * count + edges[:, 1], edges[:, 1] * count + edges[:, 0])

@@ -193,6 +193,7 @@ def _fire_stop(
     while s[BALLS] > 0:
         if s[READY] > s[T]:
             _spend(p, s, told, FIRING, s[READY] - s[T])
+            s[T] = s[READY]  # to the last bit: what waits for this moment must find it come
         if s[T] > p[LAST]:
             return True
         if p[RULE] != FIRE and leaves(when, where, q, s[T]) >= 0.0:
@@ -206,6 +207,7 @@ def _fire_stop(
                     free = min(free, next_free(when, where, order[i], s[T]))
             free = min(free, p[LAST] + 1.0)
             _spend(p, s, told, BLOCKED, free - s[T])
+            s[T] = free  # to the last bit: what waits for this moment must find it come
             if s[T] > p[LAST]:
                 return True
             _note(s, log, FREE_AGAIN, q)
@@ -259,6 +261,7 @@ def _collect(
         return 1
     if comes > s[T]:
         _spend(p, s, told, IDLE, comes - s[T])
+        s[T] = comes  # to the last bit: what waits for this moment must find it come
     told[TRIPS] += 1
     while s[BALLS] < p[TAKE] and stock(s, depots, come, taken, back, d, s[T]) > 0.0:
         least = depots[d, PER_BALL] + travel[node, 1 + order[0]] + p[AIM]

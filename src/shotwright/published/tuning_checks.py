@@ -93,7 +93,7 @@ CHECKS: tuple[Check, ...] = (
         "closed form: 4.2 / 0.5, rounded up",
         "identity",
         9.0,
-        0.0,
+        1e-9,
         _even_cover,
     ),
 )
