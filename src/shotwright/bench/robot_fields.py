@@ -120,7 +120,7 @@ POWER = (
 )
 LOAD = (
     Asked("name", "Called", "text", "feeding", True),
-    Asked("of", "Takes what one takes", "choice", "its own, below", options=("", *ORIGINS)),
+    Asked("of", "Takes as much as a", "choice", "its own, below", options=("", *ORIGINS)),
     Asked("current", "or a current", "current", "6 A"),
     Asked("power", "or a power", "power", "70 W"),
     Asked("start", "Starts at", "time", "5 s"),
