@@ -129,8 +129,8 @@ def test_a_camera_that_does_not_stand_square(ball_model):
 
 def test_the_fall_tells_the_vertical_but_less_well(ball_model):
     places, times = flown(ball_model, FilmedShot(0.0, 7.0, math.radians(50), spin=10.0))
-    # a third of a second: over a whole flight the fall tells it as well as a plumb line does
-    track = noisy(seen(places[:20], times[:20]), 0.2, np.random.default_rng(2))
+    # part of the flight: over a whole one the fall tells it as well as a plumb line does
+    track = noisy(seen(places[:28], times[:28]), 0.2, np.random.default_rng(2))
     pixels, _ = CAMERA.pixels(np.array([[0.0, 0, 2.0], [3.0, 0, 2.0]]))
     one, two = map(tuple, pixels.tolist())
     loose, _ = measure_launch(track, plane_by_length(one, two, 3.0, vertical_by_gravity(), 0.5), ball_model)

@@ -38,6 +38,9 @@ LIFT_SD = (
 GRAVITY_SD = 0.02
 FREE_GRAVITY_SD = 100.0
 _FIXED = 1e-9
+# Shade on the ball and what is behind it move its centre by a little that changes slowly along the path, as
+# simulated clips show: share of the radius, pixels besides, and the share of the flight that it stays alike.
+_WANDER, _WANDER_PX, _WANDER_SPAN = 0.006, 0.02, 0.12
 _LEAST_SIGMA = 0.04  # px; codecs move edges by that much however still the noise
 
 
@@ -242,7 +245,8 @@ def fit_flight(
     guess = problem.mean.copy()
     if begin == track.points[0].time:
         guess[:SCALE] = settled.values[:SCALE]
-    return _final(problem, guess, settled.sigma, weight, settled.kept, begin)
+    wander = _WANDER_PX + (_WANDER * track.radius if math.isfinite(track.radius) else 0.0)
+    return _final(problem, guess, settled.sigma, weight, settled.kept, begin, wander)
 
 
 def _problem(
@@ -333,6 +337,7 @@ def _final(
     weight: FloatArray,
     kept: NDArray[np.bool_],
     start: float,
+    wander: float,
 ) -> FittedFlight:
     covariance = np.zeros((len(NAMES), len(NAMES)))
     values, jacobian, free = _optimum(problem, guess, sigma, weight, kept, robust=False)
@@ -348,9 +353,20 @@ def _final(
     residuals = problem.pixels - problem.computed(values)
     # neighbouring frames share errors of shading, background and codec: fewer of them are of their own
     linked = _linked(residuals * weight[:, None], kept)
+    slow = _slow_errors(jacobian, problem.since[kept], weight[kept] * wander / sigma)
     jacobian[: 2 * int(kept.sum())] /= math.sqrt((1.0 + linked) / (1.0 - linked))
-    covariance[np.ix_(free, free)] = np.linalg.pinv(jacobian.T @ jacobian)
+    covariance[np.ix_(free, free)] = np.linalg.pinv(jacobian.T @ jacobian) + slow
     return FittedFlight(values, covariance, float(start), problem.sign > 0, sigma, freedom, kept, residuals)
+
+
+def _slow_errors(jacobian: FloatArray, since: FloatArray, size: FloatArray) -> FloatArray:
+    """Covariance that errors of the centre leave which stay alike for a while, each axis on its own."""
+    gain = np.linalg.pinv(jacobian.T @ jacobian)
+    span = _WANDER_SPAN * float(np.ptp(since))
+    alike = np.outer(size, size) * np.exp(-np.abs(since[:, None] - since[None, :]) / max(span, 1e-9))
+    seen = jacobian[: 2 * len(since)].reshape(len(since), 2, -1)
+    total = sum(seen[:, axis].T @ alike @ seen[:, axis] for axis in (0, 1))
+    return np.asarray(gain @ total @ gain)
 
 
 def _linked(residuals: FloatArray, kept: NDArray[np.bool_]) -> float:
