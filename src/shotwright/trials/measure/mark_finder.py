@@ -109,12 +109,10 @@ def _change(pixels: FloatArray) -> FloatArray:
     for channel in range(3):
         plane = pixels[:, :, channel]
         # the median of a coarse copy: marks are smaller than half its window, boards and shade are larger
-        step = max(1, pixels.shape[1] // 400)
+        step = max(1, pixels.shape[1] // 250)
         coarse = plane[: plane.shape[0] // step * step, : plane.shape[1] // step * step]
         coarse = coarse.reshape(coarse.shape[0] // step, step, -1, step).mean(axis=(1, 3))
-        ground = zoom(
-            median_filter(coarse, 15, mode="nearest"), step, order=1, mode="nearest", grid_mode=True
-        )
+        ground = zoom(median_filter(coarse, 9, mode="nearest"), step, order=1, mode="nearest", grid_mode=True)
         room = ((0, plane.shape[0] - ground.shape[0]), (0, plane.shape[1] - ground.shape[1]))
         ground = np.pad(ground, room, mode="edge")
         out = np.maximum(out, np.abs(gaussian_filter(plane, 0.8) - ground))
