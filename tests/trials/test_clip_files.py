@@ -8,6 +8,7 @@ import struct
 import time
 from pathlib import Path
 
+import cv2
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -16,6 +17,7 @@ from hypothesis import strategies as st
 from shotwright.base.errors import BadInput
 from shotwright.trials.measure import clip as clip_module
 from shotwright.trials.measure.clip import ClipLimits, find_in, open_clip, pictures_of
+from shotwright.trials.measure.clip_blobs import median_picture
 from shotwright.trials.measure.clip_boxes import read_head
 from shotwright.trials.synthetic.film import Camera, Film, FilmedShot, even_times
 
@@ -162,3 +164,10 @@ def test_no_damage_to_the_index_gets_past_its_reader(tmp_path, data):
     path.write_bytes(whole)
     with contextlib.suppress(BadInput):
         assert read_head(path, "damaged.mp4").frames >= 0
+
+
+@pytest.mark.parametrize("count", [1, 3, 9])
+def test_the_background_is_the_median(count):
+    pictures = list(np.random.default_rng(count).integers(0, 256, (count, 20, 30, 3), dtype=np.uint8))
+
+    assert (median_picture(cv2, pictures) == np.median(pictures, axis=0)).all()

@@ -83,7 +83,7 @@ def find_marks(picture: bytes, mapped: PlaneMap, corners: FloatArray) -> tuple[F
             continue
         found.append(FoundMark(float(spot[0, 0]), float(spot[0, 1]), across, clear / max(grain, 0.6)))
     found.sort(key=lambda mark: -mark.clearness)
-    # marks of one session are made alike: what is far fainter than the clearest ones is a speck
+    # marks of one day are made alike: what is far fainter than the clearest ones is a speck
     least = _FAINT * float(np.median([mark.clearness for mark in found[:5]])) if found else 0.0
     return tuple(mark for mark in found[:MOST] if mark.clearness >= least)
 
