@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import gc
 import http.client
 import socket
 from collections.abc import Callable
@@ -211,13 +210,8 @@ def test_a_body_that_hides_its_length_is_cut_off_too() -> None:
     assert read <= USUAL_BYTES
 
 
-def test_answers_are_sent_at_once(yard_site: str) -> None:
+def test_answers_are_sent_at_once(serve: Serve) -> None:
     # An answer that waits for the other side's acknowledgement comes 40 ms late.
-    port = int(yard_site.rpartition(":")[2])
-    ours = [
-        one
-        for one in gc.get_objects()
-        if isinstance(one, socket.socket) and one.fileno() >= 0 and one.getsockname()[1:2] == (port,)
-    ]
-    assert ours
+    ours = serve(network=True).sockets
+    assert len(ours) == 2
     assert {one.proto for one in ours} == {socket.IPPROTO_TCP}

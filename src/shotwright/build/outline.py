@@ -233,7 +233,7 @@ def circle(centre: tuple[float, float], radius: float, *, chord: float = CHORD) 
     Examples
     --------
     >>> round(1e6 * circle((0, 0), 0.01).area_m2, 2)
-    314.14
+    314.08
     """
     if not radius > 0:
         raise BadInput(f"a circle needs a radius greater than 0, got {1000 * radius:g} mm")

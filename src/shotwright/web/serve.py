@@ -50,13 +50,13 @@ class Workspace:
     ) -> None:
         if not project.exists():
             create_project(project)
-        self._sockets = [_bound(LOOPBACK, port)]
-        port = self._sockets[0].getsockname()[1]
+        self.sockets = [_bound(LOOPBACK, port)]
+        port = self.sockets[0].getsockname()[1]
         hosts = [f"{LOOPBACK}:{port}", f"localhost:{port}"]
         reached = None
         if network:
             address = network_host or own_address()
-            self._sockets.append(_bound(address, port))
+            self.sockets.append(_bound(address, port))
             reached = f"{address}:{port}"
             hosts.append(reached)
         self.url = f"http://{LOOPBACK}:{port}"
@@ -83,7 +83,7 @@ class Workspace:
         with contextlib.ExitStack() as held:
             with contextlib.suppress(ProjectProblem):
                 held.enter_context(opened(self.site.project))
-            self._server.run(sockets=self._sockets)
+            self._server.run(sockets=self.sockets)
 
     def stop(self) -> None:
         """Ask the server to end."""
