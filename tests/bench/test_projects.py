@@ -267,6 +267,19 @@ def test_export_does_not_mix_with_other_files(with_shots: Path, tmp_path: Path) 
         export_project(with_shots, tmp_path)
 
 
+def test_export_does_not_lose_what_was_typed_into_an_earlier_one(with_shots: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "out"
+    export_project(with_shots, folder)
+    export_project(with_shots, folder)  # nothing changed: nothing to lose
+    typed = (folder / "prototypes.toml").read_text(encoding="utf-8") + "# from the workshop\n"
+    (folder / "prototypes.toml").write_text(typed, encoding="utf-8")
+    with pytest.raises(BadInput, match=r"prototypes\.toml does not say.*--overwrite"):
+        export_project(with_shots, folder)
+    assert (folder / "prototypes.toml").read_text(encoding="utf-8") == typed
+    export_project(with_shots, folder, overwrite=True)
+    assert "workshop" not in (folder / "prototypes.toml").read_text(encoding="utf-8")
+
+
 def test_a_copy_holds_the_same(with_shots: Path, tmp_path: Path) -> None:
     copy_project(with_shots, tmp_path / "copy.shotwright")
     assert read_workbook(tmp_path / "copy.shotwright") == read_workbook(with_shots)

@@ -75,7 +75,11 @@ def test_energy_book_closes_to_rounding(
     assert imbalance(went, surfaces, alpha, fed) < 1e-12
 
 
-@given(alpha=INERTIA, mass=MASS, wheel=GRIP, surface=GRIP, fed=st.floats(0, 5))
+# a slip below 2e-8 m/s counts as none (`slip_kernel._NEAR`): a ball fed that slowly is taken as at rest
+FED = st.one_of(st.just(0.0), st.floats(1e-6, 5))
+
+
+@given(alpha=INERTIA, mass=MASS, wheel=GRIP, surface=GRIP, fed=FED)
 @settings(max_examples=40, deadline=None)
 def test_long_contact_ends_where_momentum_says_whatever_the_grip(
     alpha: float, mass: float, wheel: float, surface: float, fed: float

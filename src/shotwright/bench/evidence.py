@@ -221,4 +221,27 @@ def hits_of(
             rows.append(row)
             draws += [drawn] if drawn is not None else []
     progress(1.0, "done")
+    words += _beyond(book, rows)
     return HitTable(tuple(spreads), tuple(rows), tuple(words)), tuple(draws)
+
+
+def _beyond(book: Workbook, rows: list[HitProbability]) -> list[str]:
+    """Say where a setting asks for more speed than the launcher's own file can give."""
+    from shotwright.launcher.reaching import greatest_speed
+
+    words = []
+    for name in dict.fromkeys(row.prototype for row in rows):
+        described = book.launcher_of(name)
+        if described is None:
+            continue
+        most = greatest_speed(described, book.needed_game().ball)
+        asked = [r for r in rows if r.prototype == name and r.setting and r.setting.speed_m_s > 1.005 * most]
+        if asked:
+            where = ", ".join(dict.fromkeys(f"{r.position} at {r.target}" for r in asked))
+            need = max(row.setting.speed_m_s for row in asked if row.setting)
+            words.append(
+                f"{name}: its launcher file throws no faster than {most:.3g} m/s, yet {where} would need "
+                f"{need:.3g} m/s, which its speeds in prototypes.toml allow. One of the two is wrong: "
+                "fire from there before you believe it."
+            )
+    return words

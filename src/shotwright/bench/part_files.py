@@ -94,7 +94,8 @@ def write_part(made: MadePart, outs: Sequence[Path], *, paper: str = "a4") -> tu
         # A printer lays material down where the outline says: the kerf is the cutter's business.
         drawings = made.part.drawings if ending == ".stl" else made.sheets
         for drawing in drawings:
-            file = out if len(drawings) == 1 else out.with_name(f"{out.stem}-{slug(drawing)}{out.suffix}")
+            own = slug(drawing).removeprefix(f"{_plain(made.name)}-")
+            file = out if len(drawings) == 1 else out.with_name(f"{out.stem}-{own}{out.suffix}")
             try:
                 file.write_bytes(part_bytes(drawing, ending, paper=paper))
             except OSError as reason:
@@ -105,4 +106,8 @@ def write_part(made: MadePart, outs: Sequence[Path], *, paper: str = "a4") -> tu
 
 def slug(drawing: Drawing) -> str:
     """Name of a drawing as part of a file's name."""
-    return re.sub(r"[^\w.-]+", "-", drawing.title.part.strip().lower()).strip("-.") or "part"
+    return _plain(drawing.title.part) or "part"
+
+
+def _plain(text: str) -> str:
+    return re.sub(r"[^\w.-]+", "-", text.strip().lower()).strip("-.")

@@ -14,7 +14,7 @@ from shotwright.game.reading import game_from_text
 from shotwright.launcher.reading import launchers_from_text
 from shotwright.powertrain.drive_file import drive_from_text
 from shotwright.store.crew_files import CREW_FILES, kind_of
-from shotwright.store.folder import export_folder, import_folder, read_folder
+from shotwright.store.folder import differing, export_folder, import_folder, read_folder
 from shotwright.store.project_file import ProjectFile
 from shotwright.trials.measure.tables import TableReading, read_shot_table
 from shotwright.trials.reading import prototypes_from_text, trials_from_text
@@ -336,9 +336,9 @@ def export_project(project: Path, folder: Path, *, overwrite: bool = False) -> W
     project : Path
         The project file.
     folder : Path
-        Made when missing; an earlier export in it is brought up to date.
+        Made when missing.
     overwrite : bool
-        Write into a folder that holds other files too.
+        Write into a folder that holds other files too, and replace what an earlier export left there.
 
     Returns
     -------
@@ -348,6 +348,13 @@ def export_project(project: Path, folder: Path, *, overwrite: bool = False) -> W
     if folder.is_dir() and any(folder.iterdir()) and not (folder / "project.toml").exists() and not overwrite:
         raise BadInput(f"{folder} holds other files; name an empty folder, or allow it with --overwrite")
     with opened(project, read_only=True) as file:
+        changed = () if overwrite else differing(file, folder)
+        if changed:
+            raise BadInput(
+                f"{folder / changed[0]} does not say what the project says; bring in with import what was "
+                f"changed by hand, or replace it with --overwrite",
+                field="folder",
+            )
         files = export_folder(file, folder)
     return WrittenFiles(tuple(str(f) for f in files), (f"Wrote {len(files)} files to {folder}.",))
 

@@ -13,10 +13,10 @@ from shotwright.flight.aiming import aim_point
 from shotwright.flight.crossing import Crossings, fly_to_floor, fly_to_plane
 from shotwright.flight.model import FlightModel
 from shotwright.flight.opening import passes
-from shotwright.game.records import FiringPosition, Obstacle, Target
+from shotwright.game.records import Ball, FiringPosition, Obstacle, Target
 from shotwright.launcher.description import Described
 from shotwright.launcher.release import Releases
-from shotwright.launcher.shots import grid_of
+from shotwright.launcher.shots import drawn_inputs, grid_of, varying
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -53,6 +53,27 @@ class Aims:
     def at(self, row: int) -> dict[str, float]:
         """Return the settings of one aim. [SI]."""
         return {name: float(column[row]) for name, column in self.values.items()}
+
+
+def greatest_speed(described: Described, ball: Ball) -> float:
+    """Speed of the mean shot at the setting that throws fastest, among the ends of all settings.
+
+    Parameters
+    ----------
+    described : Described
+        The launcher on paper.
+    ball : Ball
+        The mean ball is thrown.
+
+    Returns
+    -------
+    float
+        [m/s]
+    """
+    ends = grid_of(described, [2] * len(described.settings))
+    settings = {name: column[:, None] for name, column in ends.items()}
+    inputs = drawn_inputs(described, ball, settings, np.zeros((1, len(varying(described, ball)))))
+    return float(described.release({name: column.ravel() for name, column in inputs.items()}).speed.max())
 
 
 def flown(

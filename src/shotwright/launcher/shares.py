@@ -16,6 +16,7 @@ FloatArray = NDArray[np.float64]
 
 _RESAMPLES = 200
 _METHOD = "Sobol' index, 95 % by resampling the draws: Monte Carlo error only"
+_TOLD = 1 / 3  # half interval of the largest share
 _NOTHING = 1e-12  # of the squared mean: a variance below is rounding
 
 
@@ -98,7 +99,8 @@ def variance_shares(
 
     Notes
     -----
-    The inputs are taken as independent. An index whose interval holds 0 can't be told from nothing.
+    The inputs are taken as independent. An index whose interval holds 0 can't be told from nothing. Where
+    the largest is known no better than by a third, as with hits that hardly ever fail, none is told.
 
     References
     ----------
@@ -133,6 +135,10 @@ def variance_shares(
             )
         ]
         shares.sort(key=lambda one: -one.total.value)
+        if shares[0].total.high - shares[0].total.value > _TOLD:
+            reason = "too few of the shots differ to tell whose doing it is"
+            found.append(VarianceShares(output, unit, NotEstimated(reason), (), len(y)))
+            continue
         found.append(VarianceShares(output, unit, _spread(y), tuple(shares), len(y)))
     return tuple(found)
 

@@ -99,7 +99,7 @@ def _data(table: ShotTable, made_on: datetime.date, version: str) -> dict[str, A
         ],
         "notches": [_notch(one, tilts) for one in few],
         "notes": [between],
-        "warning": "Clear the line of fire and the wheel's plane before every shot; eye protection on.",
+        "warning": "Clear the line of fire and the plane of what spins before a shot; eye protection on.",
     }
 
 

@@ -106,22 +106,7 @@ def export_folder(project: ProjectFile, folder: Path | str) -> tuple[Path, ...]:
         The folder can't be written, or holds other files of these names.
     """
     folder = Path(folder)
-    head = f"format = {FORMAT}\nname = {toml_string(project.name)}\ncreated = {project.created.isoformat()}\n"
-    journal = [(at.isoformat(), what) for at, what in project.journal()]
-    texts: dict[str, str | None] = {
-        "project.toml": head,
-        "game.toml": project.game_text(),
-        "prototypes.toml": prototypes_text(project.prototypes()),
-        "launchers.toml": "".join(text for _, text in project.launcher_texts()) or None,
-        **{f"drive-{i}.toml": text for i, (_, text) in enumerate(project.drive_texts(), 1)},
-        "trials.toml": trials_text(project.trials()),
-        "shots.csv": shots_text(project.shots()),
-        "choices.toml": choices_text(project.choices()),
-        "facts.json": json.dumps(project.facts(), ensure_ascii=False, indent=2, sort_keys=True) + "\n",
-        "journal.csv": csv_text(("at", "what"), journal),
-    }
-    kept = project.crew_files()
-    texts |= {one.file_name: kept.get(kind) for kind, one in CREW_FILES.items()}
+    texts = _texts(project)
     with database.in_plain_words(folder):
         folder.mkdir(parents=True, exist_ok=True)
         foreign = [name for name in FILES if (folder / name).exists()]
@@ -139,6 +124,53 @@ def export_folder(project: ProjectFile, folder: Path | str) -> tuple[Path, ...]:
             fresh.write_bytes(text.encode())
             fresh.replace(folder / name)
     return tuple(folder / name for name, text in texts.items() if text is not None)
+
+
+def differing(project: ProjectFile, folder: Path | str) -> tuple[str, ...]:
+    """Name the files of an earlier export that say something else than the project says now.
+
+    Parameters
+    ----------
+    project : ProjectFile
+        Open.
+    folder : Path or str
+        With an earlier export, or without.
+
+    Returns
+    -------
+    tuple of str
+        Names; what a person may have typed into before the journal.
+    """
+    folder = Path(folder)
+    if not (folder / "project.toml").exists():
+        return ()
+    texts: dict[str, str | None] = dict.fromkeys(path.name for path in _drive_files(folder))
+    texts |= _texts(project)
+    with database.in_plain_words(folder):
+        found = {name: (folder / name).read_bytes() for name in texts if (folder / name).exists()}
+    changed = [name for name, old in found.items() if texts[name] is None or old != str(texts[name]).encode()]
+    return tuple(sorted(changed, key="journal.csv".__eq__))
+
+
+def _texts(project: ProjectFile) -> dict[str, str | None]:
+    """What each file of an export says; None for one that is not there."""
+    head = f"format = {FORMAT}\nname = {toml_string(project.name)}\ncreated = {project.created.isoformat()}\n"
+    journal = [(at.isoformat(), what) for at, what in project.journal()]
+    texts: dict[str, str | None] = {
+        "project.toml": head,
+        "game.toml": project.game_text(),
+        "prototypes.toml": prototypes_text(project.prototypes()),
+        "launchers.toml": "".join(text for _, text in project.launcher_texts()) or None,
+        **{f"drive-{i}.toml": text for i, (_, text) in enumerate(project.drive_texts(), 1)},
+        "trials.toml": trials_text(project.trials()),
+        "shots.csv": shots_text(project.shots()),
+        "choices.toml": choices_text(project.choices()),
+        "facts.json": json.dumps(project.facts(), ensure_ascii=False, indent=2, sort_keys=True) + "\n",
+        "journal.csv": csv_text(("at", "what"), journal),
+    }
+    kept = project.crew_files()
+    texts |= {one.file_name: kept.get(kind) for kind, one in CREW_FILES.items()}
+    return texts
 
 
 def import_folder(folder: Path | str, path: Path | str, overwrite: bool = False) -> None:

@@ -90,7 +90,7 @@ def drivers_card(content: NotebookContent) -> Section | None:
         (
             Words(words),
             Table(caption, tuple(columns), tuple(rows)),
-            Caution("Clear the line of fire and the wheel's plane before every shot; eye protection on."),
+            Caution("Clear the line of fire and the plane of what spins before a shot; eye protection on."),
         ),
         fresh_page=True,
     )
