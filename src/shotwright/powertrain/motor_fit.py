@@ -81,7 +81,7 @@ def fit_motor(readings: Sequence[Reading]) -> MotorFit:
     -----
     Two readings leave one degree of freedom: the interval is honest, and wide. Take four or more.
     """
-    from scipy import stats
+    from scipy.special import stdtrit  # the whole of scipy.stats takes a second to load
 
     if len(readings) < 2:
         raise BadInput(f"{len(readings)} reading; at least two at different loads are needed")
@@ -107,7 +107,7 @@ def fit_motor(readings: Sequence[Reading]) -> MotorFit:
     if not (resistance > 0 and constant > 0):
         raise BadInput("no motor fits these readings; check units and signs")
     slope = np.array([0.0, -friction / constant**2, 1 / constant])
-    t = float(stats.t.ppf(0.975, free))
+    t = float(stdtrit(free, 0.975))
 
     def interval(value: float, variance: float) -> Estimate:
         half = t * float(np.sqrt(max(variance, 0.0)))

@@ -23,6 +23,9 @@ FloatArray = NDArray[np.float64]
 _NO_GOAL = 1e300  # rad/s, never reached: full voltage
 
 
+_NO_TORQUE = 1e-9  # N m: a margin against less is no number that anybody needs
+
+
 @dataclass(frozen=True, slots=True)
 class Turn(Result):
     """Torque that winding takes over one turn, in steps.
@@ -271,7 +274,7 @@ def run_winding(
         last_turn_s=times[-1],
         shots_per_minute=60 / times[-1],
         heat_per_turn_j=heat,
-        torque_margin=float(stall / largest) if largest > 0 else math.inf,
+        torque_margin=float(stall / largest) if largest > _NO_TORQUE else math.inf,
         run=run_of(p, bursts, s, e, told, drive.supply.level),
         record=record,
         trace=WindingTrace(*(tuple(column) for column in zip(*shaft.rows, strict=True))),

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import scipy  # its parts load when they are first used
 from numpy.typing import ArrayLike, NDArray
-from scipy import special
 
 from shotwright.base.errors import BadInput
 from shotwright.base.estimate import Estimate, Estimated, NotEstimated
@@ -144,4 +144,4 @@ def chance_in_offset_circle(radius: ArrayLike, offset: ArrayLike, sigma: ArrayLi
     spread = np.asarray(sigma, dtype=float)
     radius2: FloatArray = (np.asarray(radius, dtype=float) / spread) ** 2
     offset2: FloatArray = (np.asarray(offset, dtype=float) / spread) ** 2
-    return np.asarray(special.chndtr(radius2, np.float64(2.0), offset2), dtype=float)
+    return np.asarray(scipy.special.chndtr(radius2, np.float64(2.0), offset2), dtype=float)

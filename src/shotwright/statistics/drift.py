@@ -7,8 +7,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import scipy  # its parts load when they are first used
 from numpy.typing import ArrayLike, NDArray
-from scipy import stats
 
 from shotwright.base.estimate import NotEstimated
 from shotwright.base.plain import Result
@@ -95,10 +95,10 @@ def mann_kendall(values: ArrayLike) -> Drift | NotEstimated:
         p = min(1.0, 2 * float(upper_tails(n)[abs(s)]))
     else:
         variance = (n * (n - 1) * (2 * n + 5) - float(np.sum(ties * (ties - 1) * (2 * ties + 5)))) / 18
-        p = min(1.0, 2 * float(stats.norm.sf(max(abs(s) - 1, 0) / math.sqrt(variance))))
+        p = min(1.0, 2 * float(scipy.stats.norm.sf(max(abs(s) - 1, 0) / math.sqrt(variance))))
     run = math.ceil(n / _ALL_PAIRS_UP_TO)
     blocks = x[: n - n % run].reshape(-1, run).mean(axis=1)
-    sen = stats.theilslopes(blocks, run * np.arange(len(blocks)), alpha=0.95)
+    sen = scipy.stats.theilslopes(blocks, run * np.arange(len(blocks)), alpha=0.95)
     squares = float(np.sum((x - x.mean()) ** 2))
     return Drift(
         s=s,
@@ -115,7 +115,7 @@ def mann_kendall(values: ArrayLike) -> Drift | NotEstimated:
 def kendall_s(values: FloatArray) -> int:
     """Rises minus falls over all pairs in order, in n log n."""
     n = len(values)
-    result = stats.kendalltau(np.arange(n), values, variant="b")
+    result = scipy.stats.kendalltau(np.arange(n), values, variant="b")
     ties = np.unique(values, return_counts=True)[1].astype(float)
     pairs = n * (n - 1) / 2
     return round(float(result.statistic) * math.sqrt(pairs * (pairs - float(np.sum(ties * (ties - 1))) / 2)))
@@ -178,11 +178,11 @@ def detectable_drift(n: int, power: float = 0.8, alpha: float = 0.05) -> float:
     """
     # With positions evenly spaced over a drift d, sum (x - mean)^2 = d^2 n (n + 1)/(12 (n - 1)).
     per_sd = math.sqrt(n * (n + 1) / (12 * (n - 1)))
-    critical = float(stats.t.isf(alpha / 2, n - 2))
+    critical = float(scipy.stats.t.isf(alpha / 2, n - 2))
     low, high = 0.0, 40.0 + 2 * critical
     for _ in range(60):
         middle = (low + high) / 2
-        if float(stats.nct.sf(critical, n - 2, middle)) < power:
+        if float(scipy.stats.nct.sf(critical, n - 2, middle)) < power:
             low = middle
         else:
             high = middle

@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import scipy  # its parts load when they are first used
 from numpy.typing import ArrayLike, NDArray
-from scipy import stats
 
 from shotwright.base.estimate import NotEstimated
 from shotwright.base.plain import Result
@@ -129,7 +129,7 @@ def next_shot_factor(n: int, share: float) -> float:
     >>> round(next_shot_factor(7, 0.95), 6)
     3.983785
     """
-    return math.sqrt((n + 1) * 2 * (n - 1) / (n * (n - 2)) * float(stats.f.ppf(share, 2, n - 2)))
+    return math.sqrt((n + 1) * 2 * (n - 1) / (n * (n - 2)) * float(scipy.stats.f.ppf(share, 2, n - 2)))
 
 
 def mean_point_factor(n: int, confidence: float) -> float:
@@ -147,7 +147,7 @@ def mean_point_factor(n: int, confidence: float) -> float:
     float
         Factor on the covariance ellipse. [-]
     """
-    return math.sqrt(2 * (n - 1) / (n * (n - 2)) * float(stats.f.ppf(confidence, 2, n - 2)))
+    return math.sqrt(2 * (n - 1) / (n * (n - 2)) * float(scipy.stats.f.ppf(confidence, 2, n - 2)))
 
 
 def centre_test(points: ArrayLike, aim: ArrayLike = (0.0, 0.0)) -> CentreTest | NotEstimated:
@@ -205,7 +205,7 @@ def _hotelling(shift: FloatArray, matrix: FloatArray, weight: float, df: int) ->
         return NotEstimated("the marks lie on one line or one point: no ellipse to test against")
     t2 = float(weight * shift @ np.linalg.solve(matrix, shift))
     f = (df - 1) / (2 * df) * t2
-    return CentreTest(t2, f, (2, df - 1), float(stats.f.sf(f, 2, df - 1)))
+    return CentreTest(t2, f, (2, df - 1), float(scipy.stats.f.sf(f, 2, df - 1)))
 
 
 def effective_freedom(matrix: ArrayLike, degrees_of_freedom: float) -> float:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import scipy  # its parts load when they are first used
 from numpy.typing import ArrayLike, NDArray
-from scipy import special
 
 from shotwright.base.errors import BadInput
 
@@ -100,7 +100,7 @@ def elliptical_radius(share: float, sd_long: ArrayLike, sd_short: ArrayLike) -> 
     scale = np.where(longer > 0, longer, 1.0)
     one, ratio = np.ones_like(scale), np.minimum(first, second) / scale
     # The answer lies between that of a line and that of a circle.
-    low = np.full_like(scale, math.sqrt(2) * float(special.erfinv(share)))
+    low = np.full_like(scale, math.sqrt(2) * float(scipy.special.erfinv(share)))
     high = np.full_like(scale, math.sqrt(-2 * math.log1p(-share)))
     radius = low + ratio * (high - low)
     for _ in range(60):
@@ -138,4 +138,4 @@ def mean_radius(sd_long: ArrayLike, sd_short: ArrayLike) -> FloatArray:
     """
     longer, shorter = np.asarray(sd_long, float), np.asarray(sd_short, float)
     ratio = shorter / np.where(longer > 0, longer, 1.0)
-    return np.asarray(math.sqrt(2 / math.pi) * longer * special.ellipe(1 - ratio**2))
+    return np.asarray(math.sqrt(2 / math.pi) * longer * scipy.special.ellipe(1 - ratio**2))

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
+import scipy  # its parts load when they are first used
 from numpy.typing import ArrayLike, NDArray
-from scipy.spatial import ConvexHull, QhullError
-from scipy.spatial.distance import cdist
 
 from shotwright.statistics.circular import as_points
 
@@ -42,13 +41,16 @@ def extreme_spread(points: ArrayLike) -> float:
     if len(corners) > _ALL_PAIRS_UP_TO:
         corners = _hull(corners)
     block = 2000
-    return max(float(cdist(corners[i : i + block], corners).max()) for i in range(0, len(corners), block))
+    return max(
+        float(scipy.spatial.distance.cdist(corners[i : i + block], corners).max())
+        for i in range(0, len(corners), block)
+    )
 
 
 def _hull(points: FloatArray) -> FloatArray:
     try:
-        return np.asarray(points[ConvexHull(points).vertices])
-    except QhullError:
+        return np.asarray(points[scipy.spatial.ConvexHull(points).vertices])
+    except scipy.spatial.QhullError:
         # All on one line: its ends are the first and last along the axis that varies most.
         along = points[:, int(np.argmax(np.ptp(points, axis=0)))]
         return points[[int(along.argmin()), int(along.argmax())]]

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import scipy  # its parts load when they are first used
 from numpy.typing import ArrayLike, NDArray
-from scipy import special, stats
 
 from shotwright.base.errors import BadInput
 from shotwright.base.estimate import Estimate, Estimated, NotEstimated
@@ -82,7 +82,7 @@ def c4(n: int | float) -> float:
     0.979406
     """
     nu = n - 1
-    return math.sqrt(2 / nu) * math.exp(special.gammaln((nu + 1) / 2) - special.gammaln(nu / 2))
+    return math.sqrt(2 / nu) * math.exp(scipy.special.gammaln((nu + 1) / 2) - scipy.special.gammaln(nu / 2))
 
 
 def mean_interval(values: ArrayLike, confidence: float = 0.95) -> Estimated:
@@ -116,7 +116,7 @@ def mean_interval(values: ArrayLike, confidence: float = 0.95) -> Estimated:
         return too_few(n, 2)
     if no_spread(x):
         return NotEstimated(f"all {n} readings are the same: nothing to judge their mean by")
-    half = float(stats.t.ppf((1 + confidence) / 2, n - 1) * x.std(ddof=1) / math.sqrt(n))
+    half = float(scipy.stats.t.ppf((1 + confidence) / 2, n - 1) * x.std(ddof=1) / math.sqrt(n))
     mean = float(x.mean())
     return Estimate(mean, mean - half, mean + half, confidence, "Student t, exact for normal scatter")
 
@@ -192,8 +192,8 @@ def sd_factors(degrees_of_freedom: float, confidence: float = 0.95) -> tuple[flo
     tail = (1 - confidence) / 2
     nu = degrees_of_freedom
     return (
-        math.sqrt(nu / float(stats.chi2.ppf(1 - tail, nu))),
-        math.sqrt(nu / float(stats.chi2.ppf(tail, nu))),
+        math.sqrt(nu / float(scipy.stats.chi2.ppf(1 - tail, nu))),
+        math.sqrt(nu / float(scipy.stats.chi2.ppf(tail, nu))),
     )
 
 
@@ -223,6 +223,6 @@ def mean_difference(first: ArrayLike, second: ArrayLike, confidence: float = 0.9
     if no_spread(a) and no_spread(b):
         return NotEstimated("all readings of both are the same: nothing to judge their means by")
     freedom = (va + vb) ** 2 / (va**2 / (len(a) - 1) + vb**2 / (len(b) - 1))
-    half = float(stats.t.ppf((1 + confidence) / 2, freedom)) * math.sqrt(va + vb)
+    half = float(scipy.stats.t.ppf((1 + confidence) / 2, freedom)) * math.sqrt(va + vb)
     gap = float(b.mean() - a.mean())
     return Estimate(gap, gap - half, gap + half, confidence, f"Welch's t, {freedom:.3g} degrees of freedom")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import scipy  # its parts load when they are first used
 from numpy.typing import ArrayLike
-from scipy import stats
 
 from shotwright.base.estimate import NotEstimated
 from shotwright.base.plain import Result
@@ -51,7 +51,7 @@ def normality_remark(values: ArrayLike) -> NormalityRemark | NotEstimated:
         return NotEstimated(f"all {n} readings are the same")
     if n > _MOST:
         x = np.sort(x)[np.linspace(0, n - 1, _MOST).round().astype(int)]
-    test = stats.shapiro(x - x.mean())
+    test = scipy.stats.shapiro(x - x.mean())
     p = float(test.pvalue)
     if p >= 0.05:
         words = (

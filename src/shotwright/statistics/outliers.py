@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import scipy  # its parts load when they are first used
 from numpy.typing import ArrayLike, NDArray
-from scipy import stats
 
 from shotwright.base.estimate import NotEstimated
 from shotwright.base.plain import Result
@@ -128,7 +128,7 @@ def grubbs(values: ArrayLike) -> StandOff | NotEstimated:
     g = float(gap[index])
     left = (n - 1) ** 2 - n * g**2
     t = math.inf if left <= 0 else g * math.sqrt(n * (n - 2) / left)
-    return StandOff(index, g**2, min(1.0, 2 * n * float(stats.t.sf(t, n - 2))))
+    return StandOff(index, g**2, min(1.0, 2 * n * float(scipy.stats.t.sf(t, n - 2))))
 
 
 def grubbs_cutoff(n: int, alpha: float = 0.05, *, two_sided: bool = True) -> float:
@@ -153,5 +153,5 @@ def grubbs_cutoff(n: int, alpha: float = 0.05, *, two_sided: bool = True) -> flo
     >>> round(grubbs_cutoff(7), 4), round(grubbs_cutoff(7, two_sided=False), 4)
     (2.02, 1.9381)
     """
-    t2 = float(stats.t.isf(alpha / (2 * n if two_sided else n), n - 2)) ** 2
+    t2 = float(scipy.stats.t.isf(alpha / (2 * n if two_sided else n), n - 2)) ** 2
     return (n - 1) / math.sqrt(n) * math.sqrt(t2 / (n - 2 + t2))

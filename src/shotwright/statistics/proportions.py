@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from scipy import stats
+import scipy  # its parts load when they are first used
 
 from shotwright.base.errors import BadInput
 from shotwright.base.estimate import Estimate, Estimated, NotEstimated
@@ -47,7 +47,7 @@ def wilson(hits: int, shots: int, confidence: float = 0.95) -> Estimated:
     _check(hits, shots)
     if shots == 0:
         return _NO_SHOTS
-    z = float(stats.norm.ppf((1 + confidence) / 2))
+    z = float(scipy.stats.norm.ppf((1 + confidence) / 2))
     p, z2 = hits / shots, z * z
     centre = (p + z2 / (2 * shots)) / (1 + z2 / shots)
     half = z / (1 + z2 / shots) * math.sqrt(p * (1 - p) / shots + z2 / (4 * shots**2))
@@ -84,8 +84,8 @@ def clopper_pearson(hits: int, shots: int, confidence: float = 0.95) -> Estimate
     if shots == 0:
         return _NO_SHOTS
     tail = (1 - confidence) / 2
-    low = float(stats.beta.ppf(tail, hits, shots - hits + 1)) if hits else 0.0
-    high = float(stats.beta.ppf(1 - tail, hits + 1, shots - hits)) if hits < shots else 1.0
+    low = float(scipy.stats.beta.ppf(tail, hits, shots - hits + 1)) if hits else 0.0
+    high = float(scipy.stats.beta.ppf(1 - tail, hits + 1, shots - hits)) if hits < shots else 1.0
     return Estimate(hits / shots, low, high, confidence, "Clopper-Pearson, at least what it says")
 
 
@@ -121,7 +121,7 @@ def jeffreys(hits: float, shots: int, confidence: float = 0.95, *, closed_ends: 
     _check(hits, shots)
     if shots == 0:
         return _NO_SHOTS
-    posterior = stats.beta(hits + 0.5, shots - hits + 0.5)
+    posterior = scipy.stats.beta(hits + 0.5, shots - hits + 0.5)
     low, high = (float(posterior.ppf(q)) for q in ((1 - confidence) / 2, (1 + confidence) / 2))
     if closed_ends:
         low, high = (0.0 if hits == 0 else low), (1.0 if hits == shots else high)

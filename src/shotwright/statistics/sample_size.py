@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from scipy import special, stats
+import scipy  # its parts load when they are first used
 
 from shotwright.base.errors import BadInput, NoAnswer
 from shotwright.base.estimate import Estimate
@@ -88,8 +88,9 @@ def spread_power(ratio: float, shots: int, *, alpha: float = 0.05, axes: int = 2
     """
     wider = _check_ratio(ratio)
     nu = axes * (shots - 1)
-    critical = float(stats.f.isf(alpha / 2, nu, nu))
-    return float(stats.f.sf(critical / wider**2, nu, nu) + stats.f.cdf(1 / critical / wider**2, nu, nu))
+    critical = float(scipy.stats.f.isf(alpha / 2, nu, nu))
+    above, below = critical / wider**2, 1 / critical / wider**2
+    return float(scipy.stats.f.sf(above, nu, nu) + scipy.stats.f.cdf(below, nu, nu))
 
 
 def shots_for_spread_ratio(
@@ -199,7 +200,7 @@ def chance_of_picking_tighter(ratio: float, shots: int, *, axes: int = 2) -> flo
     0.9127
     """
     nu = axes * (shots - 1)
-    return float(stats.f.cdf(_check_ratio(ratio) ** 2, nu, nu))
+    return float(scipy.stats.f.cdf(_check_ratio(ratio) ** 2, nu, nu))
 
 
 def shots_to_pick_tighter(ratio: float, *, chance: float = 0.9, axes: int = 2) -> int:
@@ -258,7 +259,7 @@ def shots_for_hit_rate(rate: float, half_width: float, *, confidence: float = 0.
         raise BadInput(f"{rate:g} is not a hit rate; must be 0 to 1", field="hit_rate")
     if not 0 < half_width < 0.5:
         raise BadInput(f"{half_width:g} is not a half-width; must lie between 0 and 0.5", field="half_width")
-    z2 = float(special.ndtri((1 + confidence) / 2)) ** 2
+    z2 = float(scipy.special.ndtri((1 + confidence) / 2)) ** 2
     variance = rate * (1 - rate)
 
     def narrow(n: int) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from scipy import stats
+import scipy  # its parts load when they are first used
 
 from shotwright.base.errors import BadInput
 from shotwright.base.estimate import Estimate
@@ -78,10 +78,10 @@ def spread_ratio(
         raise BadInput("a spread of 0 has no ratio to another", field="variance")
     f = second_variance / first_variance
     tail = (1 - confidence) / 2
-    low = f / float(stats.f.isf(tail, second_freedom, first_freedom))
-    high = f / float(stats.f.ppf(tail, second_freedom, first_freedom))
-    below = float(stats.f.cdf(f, second_freedom, first_freedom))
-    above = float(stats.f.sf(f, second_freedom, first_freedom))
+    low = f / float(scipy.stats.f.isf(tail, second_freedom, first_freedom))
+    high = f / float(scipy.stats.f.ppf(tail, second_freedom, first_freedom))
+    below = float(scipy.stats.f.cdf(f, second_freedom, first_freedom))
+    above = float(scipy.stats.f.sf(f, second_freedom, first_freedom))
     method = f"F, {first_freedom:.3g} and {second_freedom:.3g} degrees of freedom"
     return SpreadRatio(
         ratio=Estimate(math.sqrt(f), math.sqrt(low), math.sqrt(high), confidence, method),

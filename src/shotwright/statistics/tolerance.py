@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from scipy import optimize, special, stats
+import scipy  # its parts load when they are first used
 
 from shotwright.base.errors import BadInput
 
@@ -40,8 +40,8 @@ def one_sided_factor(n: int, share: float, confidence: float = 0.95) -> float:
     3.3995
     """
     _check(n, share, confidence)
-    shift = float(special.ndtri(share)) * math.sqrt(n)
-    return float(stats.nct.ppf(confidence, n - 1, shift)) / math.sqrt(n)
+    shift = float(scipy.special.ndtri(share)) * math.sqrt(n)
+    return float(scipy.stats.nct.ppf(confidence, n - 1, shift)) / math.sqrt(n)
 
 
 def two_sided_factor(n: int, share: float, confidence: float = 0.95) -> float:
@@ -76,18 +76,18 @@ def two_sided_factor(n: int, share: float, confidence: float = 0.95) -> float:
     half = np.array([_half_width(float(e), share) for e in error])
 
     def shortfall(k: float) -> float:
-        return float(weight @ stats.chi2.sf((n - 1) * (half / k) ** 2, n - 1)) - confidence
+        return float(weight @ scipy.stats.chi2.sf((n - 1) * (half / k) ** 2, n - 1)) - confidence
 
     high = 2.0
     while shortfall(high) < 0:
         high *= 2
-    return float(optimize.brentq(shortfall, 1e-3, high, xtol=1e-12))
+    return float(scipy.optimize.brentq(shortfall, 1e-3, high, xtol=1e-12))
 
 
 def _half_width(error: float, share: float) -> float:
     """Find r with Phi(error + r) - Phi(error - r) = share."""
 
     def missing(r: float) -> float:
-        return float(special.ndtr(error + r) - special.ndtr(error - r)) - share
+        return float(scipy.special.ndtr(error + r) - scipy.special.ndtr(error - r)) - share
 
-    return float(optimize.brentq(missing, 0.0, error + 10.0, xtol=1e-13))
+    return float(scipy.optimize.brentq(missing, 0.0, error + 10.0, xtol=1e-13))

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import scipy  # its parts load when they are first used
 from numpy.typing import ArrayLike
-from scipy import stats
 
 from shotwright.base.estimate import Estimate, Estimated, NotEstimated
 from shotwright.base.plain import Result
@@ -120,7 +120,7 @@ def one_way(
         mean_square_between=between,
         mean_square_within=within,
         f=between / within,
-        p=float(stats.f.sf(between / within, a - 1, n - a)),
+        p=float(scipy.stats.f.sf(between / within, a - 1, n - a)),
         degrees_of_freedom=(a - 1, n - a),
         shots_per_group=per_group,
     )
@@ -157,10 +157,10 @@ def mls_interval(
     F. A. Graybill, C.-M. Wang (1980), J. Amer. Statist. Assoc. 75, 869 (from memory).
     """
     tail = (1 - confidence) / 2
-    g1, g2 = (1 - df / float(stats.chi2.isf(tail, df)) for df in (df_between, df_within))
-    h1, h2 = (df / float(stats.chi2.ppf(tail, df)) - 1 for df in (df_between, df_within))
-    f_up = float(stats.f.isf(tail, df_between, df_within))
-    f_low = float(stats.f.ppf(tail, df_between, df_within))
+    g1, g2 = (1 - df / float(scipy.stats.chi2.isf(tail, df)) for df in (df_between, df_within))
+    h1, h2 = (df / float(scipy.stats.chi2.ppf(tail, df)) - 1 for df in (df_between, df_within))
+    f_up = float(scipy.stats.f.isf(tail, df_between, df_within))
+    f_low = float(scipy.stats.f.ppf(tail, df_between, df_within))
     g12 = ((f_up - 1) ** 2 - g1**2 * f_up**2 - h2**2) / f_up
     h12 = ((1 - f_low) ** 2 - h1**2 * f_low**2 - g2**2) / f_low
     b, w = mean_square_between, mean_square_within

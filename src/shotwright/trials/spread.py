@@ -14,8 +14,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import scipy  # its parts load when they are first used
 from numpy.typing import NDArray
-from scipy.special import betaincinv
 
 from shotwright.base.errors import NoAnswer
 
@@ -180,7 +180,7 @@ def _draw_in_plane(
     edge_total, step_total = np.linspace(low, high, _TOTAL_CELLS + 1, retstep=True)
     log_total = edge_total[:-1] + step_total / 2
     cells = (np.arange(_SHARE_CELLS) + 0.5) / _SHARE_CELLS
-    shares = betaincinv(*SHARE_PRIOR, cells) if share is None else np.array([share])
+    shares = scipy.special.betaincinv(*SHARE_PRIOR, cells) if share is None else np.array([share])
 
     launcher = np.exp(2 * log_total)[:, None] - known
     speed_sd = np.sqrt(shares * launcher / per_speed)
@@ -195,7 +195,9 @@ def _draw_in_plane(
     total = np.exp(log_total[row] + step_total * rng.uniform(-0.5, 0.5, draws))
     drawn_share = shares[column]
     if share is None:
-        drawn_share = betaincinv(*SHARE_PRIOR, cells[column] + rng.uniform(-0.5, 0.5, draws) / _SHARE_CELLS)
+        drawn_share = scipy.special.betaincinv(
+            *SHARE_PRIOR, cells[column] + rng.uniform(-0.5, 0.5, draws) / _SHARE_CELLS
+        )
     launcher_variance = np.maximum(total**2 - known, 0.0)
     return (
         np.sqrt(drawn_share * launcher_variance / per_speed),
