@@ -75,7 +75,7 @@ def test_a_project_keeps_drives(
     assert run(capsys, "import", PISTON)[0] == 0
     code, _, err = run(capsys, "winding")
     assert code == 2
-    assert "2 drives; name one of Yard wheel drive, Yard piston drive" in err
+    assert "2 drives; name one with --drive: Yard wheel drive, Yard piston drive" in err
     code, out, _ = run(capsys, "winding", "--drive", "yard piston drive", "--svg", "turn.svg")
     assert code == 0
     assert "shots a minute" in " ".join(out.split())

@@ -87,7 +87,8 @@ class Workbook:
             return _named("drive", name, self.drives)
         if len(self.drives) > 1:
             known = ", ".join(one.name for one in self.drives)
-            raise BadInput(f"this project has {len(self.drives)} drives; name one of {known}", field="drive")
+            many = len(self.drives)
+            raise BadInput(f"this project has {many} drives; name one with --drive: {known}", field="drive")
         return self.drives[0]
 
     def pairs(self, position: str | None, target: str | None) -> tuple[tuple[FiringPosition, Target], ...]:

@@ -20,7 +20,7 @@ FloatArray = NDArray[np.float64]
 
 # Criteria that a crew may weigh. The first two come from the posterior draws, the others are plain figures.
 CRITERIA = {
-    "points": "mean points of one ball over the firing positions",
+    "points": "mean points of one ball over all firing positions, needed or not",
     "worst": "points of one ball from the worst needed position",
     "motors": "motors used (fewer is better)",
     "mass": "mass (lighter is better)",

@@ -102,6 +102,8 @@ def number(value: float, unit: str = "") -> str:
     --------
     >>> number(8.46999, "m/s"), number(-2.8e-17, "m"), number(71.4, "%"), number(99.9, "%")
     ('8.47 m/s', '0 m', '71 %', '>99 %')
+    >>> number(25080.4, "rpm")
+    '25080 rpm'
     """
     if not math.isfinite(value):
         return "-"
@@ -111,8 +113,11 @@ def number(value: float, unit: str = "") -> str:
         return edge or f"{value:.0f} %"
     if abs(value) < NOTHING:
         value = 0.0
-    # Whole numbers stay whole: 12345 shots are not 1.234e+04.
-    shown = str(int(value)) if value == int(value) and abs(value) < 1e15 else f"{value:.4g}"
+    # Whole numbers stay whole, and large ones in plain digits: 25080 rpm, not 2.508e+04.
+    if value == int(value) and abs(value) < 1e15:
+        shown = str(int(value))
+    else:
+        shown = f"{value:.0f}" if 1e4 <= abs(value) < 1e9 else f"{value:.4g}"
     return f"{shown}{unit}" if unit in ("°", "") else f"{shown} {unit}"
 
 

@@ -16,7 +16,7 @@ from shotwright.web.pages.evidence import width_of
 from shotwright.web.site import Site, form_text, route, site_of
 
 CRITERIA_WORDS = {
-    "points": "points a ball, over the firing positions",
+    "points": "points a ball, over all firing positions, needed or not",
     "worst": "points from the worst needed position",
     "motors": "few motors",
     "mass": "little mass",
