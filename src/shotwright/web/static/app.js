@@ -215,3 +215,7 @@ export function showUndo(what) {
 }
 
 wire();
+
+// On a narrow screen the strip scrolls: show which page this is.
+const strip = document.querySelector(".strip nav"), here = strip?.querySelector("a[aria-current]");
+if (here) strip.scrollLeft = here.offsetLeft - (strip.clientWidth - here.offsetWidth) / 2;
