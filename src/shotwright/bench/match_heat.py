@@ -57,7 +57,7 @@ def match_heat(
         spin_up_s=up.time_s,
         recovery_s=recovery_time(drive, duty),
         svg=match_drawing(file.name, drive, duty, trace, "match", width).svg(),
-        words=(*_heat_words(file.name, drive, duty, run), *file.notes),
+        words=(*_heat_words(file.name, drive, duty, run, file.limits.lowest_voltage), *file.notes),
         cautions=(WHEEL_CAUTION, HEAT_CAUTION, BATTERY_CAUTION),
     )
 
@@ -77,7 +77,7 @@ def _stop_row(stop: str, run: MatchRun) -> StopRow:
     )
 
 
-def _heat_words(name: str, drive: Drive, duty: Duty, run: MatchRun) -> list[str]:
+def _heat_words(name: str, drive: Drive, duty: Duty, run: MatchRun, lowest: float) -> list[str]:
     fired = sum(one.fired for one in run.bursts)
     wanted = sum(one.shots for one in duty.bursts)
     ways = {
@@ -98,6 +98,11 @@ def _heat_words(name: str, drive: Drive, duty: Duty, run: MatchRun) -> list[str]
     )
     words = [shots, warm, f"{run.from_battery_j / 3600:.2f} Wh from the battery: {where}."]
     words += [break_words(what, when, run) for what, when in run.breaks.items()]
+    if run.lowest_v < lowest:
+        words.append(
+            f"{run.lowest_v:.1f} V is below the {lowest:g} V that this drive's file allows its battery: "
+            "controllers and radio may drop out."
+        )
     if fired < wanted:
         top = spin_up(drive, 1e-9).final_speed_rad_s
         why = "without current the wheel is not ready" if run.open_s else "the wheel is not ready in time"
