@@ -28,7 +28,7 @@ from shotwright.trials.records import Prototype
 
 KINDS = ("position", "target", "obstacle", "defender")
 LIVE_ELEVATIONS = 41
-HELD_ELEVATIONS = 31  # while something is dragged
+HELD_ELEVATIONS = 23  # while something is dragged
 
 
 @dataclass(frozen=True, slots=True)
@@ -388,7 +388,9 @@ def look(
         defended=defended,
         draft=moved is not None,
     )
-    panel = window_panel(window, paths=shot_paths(model, place, window), prototype=launcher.name)
+    panel = window_panel(
+        window, paths=shot_paths(model, place, window, 24 if moved else 60), prototype=launcher.name
+    )
     return FieldLook(
         window_svg=window_figure(panel, key="window", width=width, prototypes=[launcher]).svg(),
         side_svg=side_view(game, panel, key="side", width=width).svg(),

@@ -204,7 +204,9 @@ def _windows(book: Workbook, model: FlightModel, progress: Progress) -> list[tup
     return found
 
 
-def shot_paths(model: FlightModel, position: FiringPosition, window: ShotWindow) -> dict[str, FloatArray]:
+def shot_paths(
+    model: FlightModel, position: FiringPosition, window: ShotWindow, points: int = 60
+) -> dict[str, FloatArray]:
     """Fly the shots of a window that are worth drawing.
 
     Parameters
@@ -215,6 +217,8 @@ def shot_paths(model: FlightModel, position: FiringPosition, window: ShotWindow)
         Where from.
     window : ShotWindow
         Its slowest and its most forgiving shot.
+    points : int
+        Of each path.
 
     Returns
     -------
@@ -236,7 +240,7 @@ def shot_paths(model: FlightModel, position: FiringPosition, window: ShotWindow)
             math.radians(shot.azimuth_deg),
             2 * math.pi * shot.spin_rev_s,
         )
-        times = np.linspace(0.0, shot.flight_time_s, 60)
+        times = np.linspace(0.0, shot.flight_time_s, points)
         found[kind] = trace(model, start, velocity, spin, times)
     return found
 

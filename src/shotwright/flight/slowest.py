@@ -45,7 +45,7 @@ def minimum_speed_aim(line: LineOfFire, aims: Sequence[Aim | None], elevations: 
     if not np.isfinite(speeds).any():
         return None
     best = int(np.argmin(speeds))
-    if len(elevations) == 1 or line.draft:
+    if len(elevations) == 1:
         return aims[best]
     low, high = elevations[max(best - 1, 0)], elevations[min(best + 1, len(elevations) - 1)]
     nodes = 0.5 * (low + high) - 0.5 * (high - low) * np.cos(np.pi * np.arange(_NODES) / (_NODES - 1))

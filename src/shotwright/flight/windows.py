@@ -154,8 +154,8 @@ def shot_window(
         Launch spread behind the hit probabilities, of scalars; None: 2 % in speed and 0.7 deg in elevation
         and azimuth, which is assumed.
     draft : bool
-        Good enough to be drawn while something is dragged: ends to 1e-4 m/s, the slowest shots only on the
-        elevations looked at, hit probabilities over 256 balls.
+        Good enough to be drawn while something is dragged: ends to 1e-4 m/s, the slowest shot only on the
+        elevations looked at and none through the centre, hit probabilities over 256 balls.
 
     Returns
     -------
@@ -304,7 +304,7 @@ def _shots(
         slowest = describe_shot("minimum speed", line, aim, spread, *solids)
         aim = most_forgiving_aim(line, elevations, azimuths, intervals, spread)
         forgiving = describe_shot("most forgiving", line, aim, spread, *solids)
-    centred = minimum_speed_aim(line, aims, elevations)
+    centred = None if line.draft else minimum_speed_aim(line, aims, elevations)
     through = None
     if centred is not None:
         through = describe_shot("minimum speed through the centre", line, centred, spread, *solids)
