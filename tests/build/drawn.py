@@ -11,7 +11,7 @@ import numpy as np
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from shotwright.build.outline import Drawing, Lettering, Loop, Title, circle
+from shotwright.build.outline import Drawing, Lettering, Loop, Title, checked, circle
 
 Points = NDArray[np.float64]
 TITLE = Title(
@@ -35,13 +35,14 @@ def parts(draw: st.DrawFn) -> Drawing:
     holes = []
     for number in range(draw(st.integers(0, 5))):
         turn = 2 * math.pi * number / 5
-        at = (0.45 * size * math.cos(turn), 0.45 * size * math.sin(turn))
+        # a square outline comes as near as 0.7/sqrt(2) = 0.49 of its size to the middle
+        at = (0.3 * size * math.cos(turn), 0.3 * size * math.sin(turn))
         if draw(st.booleans()):
-            holes.append(circle(at, draw(st.floats(0.02, 0.2)) * size))
+            holes.append(circle(at, draw(st.floats(0.02, 0.17)) * size))
         else:
-            holes.append(ragged(draw, 0.05 * size, 0.2 * size, 12).moved(at))
+            holes.append(ragged(draw, 0.05 * size, 0.17 * size, 12).moved(at))
     line = np.array([[-0.1, 0.0], [0.0, 0.1], [0.1, 0.05]]) * size
-    return Drawing(
+    drawing = Drawing(
         tuple(one.moved((x, y)) for one in (outer,)),
         TITLE,
         tuple(one.moved((x, y)) for one in holes),
@@ -49,6 +50,7 @@ def parts(draw: st.DrawFn) -> Drawing:
         (Lettering("turn <this> way", (x, y), 0.004, 0.3),),
         ((x, y),),
     )
+    return checked(drawing)
 
 
 def ragged(draw: st.DrawFn, low: float, high: float, most: int) -> Loop:

@@ -67,3 +67,13 @@ def test_what_can_not_be_is_one_line_and_exit_code_2(
     shown = capsys.readouterr().err
     assert said in shown
     assert shown.count("\n") == 1
+
+
+@pytest.mark.parametrize("verb", ["cam", "spiral-gear"])
+def test_a_wrong_reading_is_told_by_the_file_s_own_name(verb, tmp_path, capsys):
+    readings = tmp_path / "scale.csv"
+    readings.write_text("travel,force\n10 mm,abc\n20 mm,9 N\n", encoding="utf-8")
+    assert main([verb, "--readings", str(readings)]) == 2
+    told = capsys.readouterr().err
+    assert "scale.csv, row 2, force: 'abc' does not start with a number" in told
+    assert told.count("\n") == 1

@@ -289,6 +289,7 @@ def test_an_edition_changes_with_what_is_held_and_not_with_housekeeping(project)
         lambda: project.set_aside("u1", "slipped"),
         lambda: project.put_prototypes([Prototype("third")]),
         lambda: project.set_fact("seed", 7),
+        lambda: project.set_fact("seed", 8),
         lambda: project.add_choice({"prototype": "catapult", "reason": "light"}),
     ):
         change()

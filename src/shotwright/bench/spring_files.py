@@ -172,22 +172,6 @@ def _force(row: list[str], columns: _Columns) -> tuple[float, bool]:
         return STANDARD_GRAVITY * mass, True
 
 
-def read_force_file(path: Path) -> ForceReadings:
-    """Read a file of readings, as :func:`read_force_text` describes.
-
-    Parameters
-    ----------
-    path : Path
-        Text.
-
-    Returns
-    -------
-    ForceReadings
-        In SI.
-    """
-    return read_force_text(read_text(path), path.name)
-
-
 def read_springs(path: Path) -> tuple[SpringAtHand, ...]:
     """Read a list of springs at hand: TOML with one [[spring]] each, or CSV with one row each.
 

@@ -416,11 +416,19 @@ def pieces_of(drawing: Drawing) -> list[tuple[Loop, tuple[Loop, ...]]]:
     -------
     list of tuple
         Outer loop, its holes.
+
+    Raises
+    ------
+    BadInput
+        A hole that is in no piece: left out, it would be filled without a word.
     """
     from shapely.geometry import Polygon
 
     shapes = [(outer, Polygon(1000 * outer.points)) for outer in drawing.outers]
     inside = [(hole, Polygon(1000 * hole.points)) for hole in drawing.holes]
+    stray = [held for _, held in inside if not any(shape.contains(held) for _, shape in shapes)]
+    if stray:
+        raise BadInput(f"the hole at {_place(stray[0])} is not inside the part", field=drawing.title.part)
     return [(outer, tuple(h for h, held in inside if shape.contains(held))) for outer, shape in shapes]
 
 

@@ -129,32 +129,6 @@ def tooth_count(law: RadiusLaw, form: ToothForm, teeth: int) -> ToothCount | Non
     return ToothCount(teeth, one / high, high)
 
 
-def tooth_counts(law: RadiusLaw, form: ToothForm) -> tuple[ToothCount, ...]:
-    """Every whole number of teeth for which the gear turns by 60 to 350 degrees, fewest (longest turn) first.
-
-    Parameters
-    ----------
-    law : RadiusLaw
-        Shape of the radius.
-    form : ToothForm
-        Its pitch.
-
-    Returns
-    -------
-    tuple of ToothCount
-        At most a dozen.
-    """
-    least = math.ceil(law.curve.stroke / form.pitch)
-    found = []
-    for teeth in range(least, least + 40):
-        one = tooth_count(law, form, teeth)
-        if one is not None:
-            found.append(one)
-        elif found:
-            break
-    return tuple(found[:12])
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class SpiralPair:
     """Gear and rack, cut.

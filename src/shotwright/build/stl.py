@@ -49,7 +49,6 @@ def _prism(outer: Loop, holes: tuple[Loop, ...], thickness: float) -> NDArray[np
     rings = [outer.turned(True).points, *(hole.turned(False).points for hole in holes)]
     rings = [1000 * ring for ring in rings]
     corners = np.concatenate(rings)
-    # Constrained Delaunay: ear clipping may lay triangles over one another where a hole is near an edge.
     found = shapely.constrained_delaunay_triangles(shapely.Polygon(rings[0], rings[1:]))
     places = shapely.get_coordinates(found).reshape(-1, 4, 2)[:, :3].reshape(-1, 2)
     number = {place: k for k, place in enumerate(map(tuple, corners.tolist()))}

@@ -123,18 +123,22 @@ def _runner(kind: str) -> Callable[..., None]:
         needed = project is not None or keep is not None or prototype is not None
         file = find_project(project) if needed else None
         inputs = {key: value for key, value in typed.items() if value is not None}
-        inputs = _with_files(kind, inputs)
+        inputs, files = _with_files(kind, inputs)
         if prototype is not None and file is not None:
             from shotwright.bench.part_prefill import from_prototype
 
             inputs = {**from_prototype(file, kind, prototype), **inputs}
-        made = make_part(
-            kind,
-            inputs,
-            name=name or keep or "",
-            project=read_workbook(file).name if file else "",
-            date=day(made_on),
-        )
+        try:
+            made = make_part(
+                kind,
+                inputs,
+                name=name or keep or "",
+                project=read_workbook(file).name if file else "",
+                date=day(made_on),
+            )
+        except BadInput as bad:
+            # the room knows the text by its field; the person knows it by the file's name
+            raise bad.at(file=files[bad.file]) if bad.file in files else bad from None
         done = _written(made, outs, picture, paper)
         if keep is not None and file is not None:
             done.append(keep_part(file, made, keep, date=day(made_on)))
@@ -157,15 +161,17 @@ def _written(made: MadePart, outs: tuple[Path, ...], picture: Path | None, paper
     return done
 
 
-def _with_files(kind: str, inputs: dict[str, str]) -> dict[str, str]:
-    """Put the text of the files named in place of their names."""
+def _with_files(kind: str, inputs: dict[str, str]) -> tuple[dict[str, str], dict[str | None, str]]:
+    """Put the text of the files named in place of their names; also say which field came from which file."""
     from shotwright.base.toml_tables import read_text
     from shotwright.bench.part_kinds import fields_of, part_kind
 
+    files: dict[str | None, str] = {}
     for asked in fields_of(part_kind(kind)):
         if asked.kind == "lines" and asked.key in inputs:
+            files[asked.key] = inputs[asked.key]
             inputs[asked.key] = read_text(Path(inputs[asked.key]))
-    return inputs
+    return inputs, files
 
 
 def day(typed: str | None) -> datetime.date | None:

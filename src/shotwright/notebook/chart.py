@@ -14,7 +14,8 @@ from shotwright.notebook.drawing import Drawing, Point
 from shotwright.notebook.palette import SMALL, Mark
 
 TICK_ROOM_X = 46.0  # px that one tick label on the x axis may take
-TICK_ROOM_Y = 40.0  # px between tick labels on the y axis
+TICK_ROOM_Y = 40.0  # px between tick labels on the y axis; half of it where few would be left
+FEWEST_TICKS = 3  # to read a value by
 LEFT, BELOW = 52.0, 42.0  # px for labels left of and below a frame
 
 
@@ -128,7 +129,11 @@ def steps_of(frame: Frame, *, equal: bool = False) -> tuple[float, float]:
     """Return the tick steps in x and y that leave each label its room; the same on both when `equal`."""
     in_x = ticks.round_step(frame.x_high - frame.x_low, max(1, int(frame.width / TICK_ROOM_X)))
     in_y = ticks.round_step(frame.y_high - frame.y_low, max(1, int(frame.height / TICK_ROOM_Y)))
-    return (max(in_x, in_y),) * 2 if equal else (in_x, in_y)
+    if equal:
+        return (max(in_x, in_y),) * 2
+    if len(_within(frame.y_low, frame.y_high, in_y)) < FEWEST_TICKS:
+        in_y = ticks.round_step(frame.y_high - frame.y_low, max(1, int(2 * frame.height / TICK_ROOM_Y)))
+    return in_x, in_y
 
 
 def draw_axes(

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from shotwright.base.constants import STANDARD_GRAVITY
 from shotwright.base.errors import BadInput
@@ -255,9 +254,6 @@ def bore_table(
         if sum(row.lifts for row in rows) == 2:
             break
     return tuple(rows)
-
-
-SpringAction = Literal["motor", "hand"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

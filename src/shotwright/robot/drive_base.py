@@ -120,10 +120,6 @@ class ForceLine(Result):
     loop_ohm: float
     voltage_v: float
 
-    def force_at(self, speed: float) -> float:
-        """Force at a speed [m/s] and full voltage, or at the current limit if that is less. [N]."""
-        return min(self.stall_force_n * (1 - speed / self.free_speed_m_s), self.limit_force_n)
-
 
 def force_line(base: DriveBase, *, winding: float | None = None, case: float | None = None) -> ForceLine:
     """Line of force against speed with the battery as it starts.

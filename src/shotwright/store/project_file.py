@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import datetime
+import hashlib
 import json
 import sqlite3
 from collections.abc import Iterable, Mapping
@@ -418,11 +419,10 @@ class ProjectFile(WithDrives):
 
     def edition(self) -> str:
         """Return a word that differs after every change of what the file holds."""
-        ((number, at, facts),) = self._rows(
-            "select count(*), coalesce(max(at), ''), (select coalesce(sum(length(value)), 0) from facts)"
-            " from journal"
-        )
-        return f"{number}.{at}.{facts}"
+        ((number, at),) = self._rows("select count(*), coalesce(max(at), '') from journal")
+        # every other change is noted in the journal
+        facts = json.dumps(self.facts(), sort_keys=True).encode()
+        return f"{number}.{at}.{hashlib.sha256(facts).hexdigest()[:16]}"
 
     def replace_journal(self, entries: Iterable[tuple[datetime.datetime, str]]) -> None:
         """Put another file's journal in place of this one's: for a project brought back from a folder."""

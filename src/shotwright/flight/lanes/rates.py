@@ -14,8 +14,6 @@ from shotwright.flight.lanes.elementary import exponential, logarithm
 
 TINY = 1e-30  # keeps 0/0 away where there is neither speed nor spin
 
-Eight = tuple[float, float, float, float, float, float, float, float]
-
 
 def steady(speed: float, reynolds_per_speed: float) -> tuple[float, float]:
     """Drag coefficient 1 and its slope: the constant is part of the drag factor.
